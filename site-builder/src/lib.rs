@@ -1,0 +1,1 @@
+//! Markdown in, a whole offline site out.

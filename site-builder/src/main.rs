@@ -1,0 +1,3 @@
+//! The `forerun` command.
+
+fn main() {}

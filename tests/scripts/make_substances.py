@@ -59,6 +59,7 @@ CITATIONS = {
     "visw": "Viswanath & Natarajan 1989, Data Book on the Viscosity of Liquids, three-term",
     "zabransky": "Zábranský et al., Heat Capacity of Liquids, as tabulated in chemicals 1.5.2",
     "openmelt": "Open Notebook Science melting points (Bradley et al.), as tabulated in chemicals 1.5.2",
+    "triple": "triple point of the reference equation, Zhou et al. 2014 (CoolProp 8.0.0)",
     "commonchem": "CAS Common Chemistry, as tabulated in chemicals 1.5.2",
     "agree": "several compilations agree; the CRC table as read in chemicals 1.5.2 differs by several degrees and is taken as wrong",
     "curve": "this table's vapour-pressure curve at 760 mmHg; the CRC value as read in chemicals 1.5.2 is more than 1 °C away",
@@ -76,7 +77,7 @@ WORDED = [("CRC Handbook of Chemistry", "crc"), ("CRC Handbook 95th", "crc-heat"
           ("PPDS Wagner", "vdi"), ("Appendix A, Antoine", "poling"), ("Appendix A, Wagner", "poling-w"), ("McGarry", "mcgarry"),
           ("IV/20A", "lb-a"), ("IV/20B", "lb-b"), ("IV/20C", "lb-c"), ("WebBook", "webbook"), ("IAPWS-95 /", "iapws"),
           ("Dutt", "dutt"), ("Viswanath", "visw"), ("Open Notebook", "openmelt"), ("Common Chemistry", "commonchem"),
-          ("several compilations", "agree")]
+          ("several compilations", "agree"), ("triple point", "triple")]
 
 
 def short(source):

@@ -26,6 +26,8 @@ S_DP = "Dutt & Prasad 3-term, in Viswanath et al. 2007, Viscosity of Liquids"
 S_CRCH = "CRC Handbook 95th ed. 2014, enthalpy of vaporization table"
 S_AGREE = "several compilations agree; the CRC table as read gives %.0f, taken as wrong"
 BOILING_POINT = {"salicylaldehyde": 196.0, "benzyl chloride": 179.0}
+# the CRC table as read gives 6.7; the reference equation of Zhou et al. 2014 has its triple point here
+MELTING_POINT = {"cyclohexane": (6.32, "triple point of the reference EOS, Zhou et al. 2014 (CoolProp 8.0.0)")}
 S_IAPWS = "IAPWS-95 / IAPWS 2008 via CoolProp 8.0.0"
 
 
@@ -134,6 +136,7 @@ for c in COMPOUNDS:
     if tm is None:
         Tm = pc.Tm(cas, method="OPEN_NTBKM")
         tm, tm_src = (Tm - 273.15, S_ON) if Tm else (None, "")
+    if name in MELTING_POINT: tm, tm_src = MELTING_POINT[name]
     D, H, V = densities(c), hvaps(c, (tb or 100) + 273.15), viscosities(c)
     if tm is not None and tm > 20: D = []          # solid at 20 C: no liquid density (some of the
     if tm is not None and tm > 25: V = []          # correlations would quietly extrapolate)

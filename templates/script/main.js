@@ -1,0 +1,486 @@
+// The manual's script, in reading order: what is kept on the device,
+// appearance, the core, calculators, rows of inputs, steps and timers, tables,
+// the bench card, working without a network. It knows no chemistry: every
+// number comes from the core.
+
+const html = document.documentElement;
+const root = new URL(html.dataset.base || "./", location.href);
+const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+
+function make(tag, properties = {}, ...children) {
+  const element = Object.assign(document.createElement(tag), properties);
+  element.append(...children);
+  return element;
+}
+
+// What is kept on the device. It may be refused (private windows); then
+// nothing is remembered and all else works.
+const device = {
+  get(key) {
+    try { return JSON.parse(localStorage.getItem("forerun " + key)); } catch { return null; }
+  },
+  set(key, value) {
+    try {
+      if (value === null) localStorage.removeItem("forerun " + key);
+      else localStorage.setItem("forerun " + key, JSON.stringify(value));
+    } catch { /* not remembered */ }
+  },
+};
+
+// One quiet place where changes are said to a screen reader.
+const status = make("p", { className: "visually-hidden", role: "status" });
+document.body.append(status);
+let speaking;
+function say(text, wait = 0) {
+  clearTimeout(speaking);
+  speaking = setTimeout(() => { status.textContent = text; }, wait);
+}
+
+// A notice lies over the foot of the window until its button is pressed.
+function notice(text, action, run) {
+  const box = make("div", { className: "notice", role: "alert" }, make("p", { textContent: text }));
+  box.append(make("button", { type: "button", textContent: action, onclick() { box.remove(); run?.(); } }));
+  document.body.append(box);
+}
+
+// Appearance and paper: a choice that is remembered and set on <html>.
+function choice(name) {
+  const select = document.querySelector(`select[name="${name}"]`);
+  const value = device.get(name) ?? "";
+  if (value) html.dataset[name] = value;
+  if (!select) return;
+  if (value) select.value = value;
+  select.onchange = () => {
+    html.dataset[name] = select.value;
+    device.set(name, select.value || null);
+  };
+}
+choice("appearance");
+choice("paper");
+for (const button of all('[data-do="print"]')) button.onclick = () => print();
+
+// The core: fetched once, only where a page has calculators.
+let core;
+async function loadCore({ module, wasm, data }) {
+  const at = (path) => new URL(path, document.baseURI).href;
+  const [glue, text] = await Promise.all([
+    import(at(module)),
+    fetch(at(data)).then((answer) => answer.text()),
+  ]);
+  await glue.default({ module_or_path: at(wasm) });
+  glue.load(text);
+  core = glue;
+  listSubstances(text);
+}
+
+// The names offered while a substance is typed: first column of its table.
+function listSubstances(text) {
+  if (!document.querySelector('[list="substances"]') || document.getElementById("substances")) return;
+  const lines = text.split("[substances]\n")[1]?.split("\n") ?? [];
+  const list = make("datalist", { id: "substances" });
+  for (const line of lines.slice(1)) {
+    if (!line || line.startsWith("[")) break;
+    list.append(make("option", { value: line.split("\t")[0] }));
+  }
+  document.body.append(list);
+}
+
+// The state in the address: #set:ID.key=value&ID.key=value
+function fromAddress() {
+  const found = {};
+  if (!location.hash.startsWith("#set:")) return found;
+  for (const pair of location.hash.slice(5).split("&")) {
+    const [, id, key, value] = /^([^.=]+)\.([^=]+)=(.*)$/.exec(pair) ?? [];
+    if (!id) continue;
+    try {
+      (found[decodeURIComponent(id)] ??= {})[decodeURIComponent(key)] = decodeURIComponent(value);
+    } catch { /* a broken escape: that one value is left out */ }
+  }
+  return found;
+}
+const toAddress = (id, values) => Object.entries(values)
+  .map(([key, value]) => `${encodeURIComponent(id)}.${encodeURIComponent(key)}=${encodeURIComponent(value)}`);
+
+// A calculator: reads its form, asks the core, shows the answer.
+class Calculator {
+  constructor(block) {
+    this.block = block;
+    this.form = block.querySelector(".calc-form");
+    this.result = block.querySelector(".calc-result");
+    this.result.setAttribute("aria-live", "off"); // the status line says the main figure instead
+    this.place = `${location.pathname}#${block.id}`;
+    this.fields = new Map(all("input[name], select[name], [data-rows]", this.form)
+      .map((field) => [field.getAttribute("name"), field]));
+    this.author = Object.fromEntries([...this.fields]
+      .map(([name, field]) => [name, field.dataset.author ?? read(field)]));
+
+    this.form.addEventListener("input", () => this.changed());
+    this.form.addEventListener("submit", (event) => event.preventDefault());
+    this.form.addEventListener("reset", (event) => {
+      event.preventDefault();
+      this.fill({});
+      this.changed();
+      say("Back to the author’s values");
+    });
+    this.form.addEventListener("click", ({ target }) => {
+      const button = target.closest("[data-move]");
+      if (button && moveRow(button)) this.changed();
+    });
+    this.addCopyButton();
+  }
+
+  // Fills the form; what is not given gets the author's value.
+  fill(values) {
+    for (const [name, field] of this.fields) write(field, values[name] ?? this.author[name]);
+    this.showFields();
+  }
+
+  // Fields that depend on another's value: data-when="gauge=dial open-manometer"
+  showFields() {
+    for (const field of all("[data-when]", this.form)) {
+      const [name, wanted] = field.dataset.when.split("=");
+      field.hidden = !wanted.split(/[ |]/).includes(this.fields.get(name)?.value);
+    }
+  }
+
+  values() {
+    return Object.fromEntries([...this.fields]
+      .filter(([, field]) => !field.closest("[hidden]"))
+      .map(([name, field]) => [name, read(field)])
+      .filter(([, value]) => value));
+  }
+
+  // What differs from the author's values, blanks included.
+  differences() {
+    return Object.fromEntries([...this.fields]
+      .map(([name, field]) => [name, read(field)])
+      .filter(([name, value]) => value !== this.author[name]));
+  }
+
+  // Many events before one frame cost one calculation, done in that frame.
+  changed() {
+    this.showFields();
+    this.waiting ??= requestAnimationFrame(() => {
+      this.waiting = null;
+      this.compute();
+      this.remember();
+    });
+  }
+
+  compute() {
+    if (!core) return;
+    const { block, result } = this;
+    const inputs = Object.entries(this.values()).map(([key, value]) => `${key}=${value}`).join("\n");
+    const label = (details) => details.querySelector("summary")?.textContent;
+    const open = new Set(all("details[open]", result).map(label));
+    result.innerHTML = core.result(block.dataset.calculator, block.id, inputs, html.dataset.base);
+    for (const details of all("details", result)) details.open = open.has(label(details));
+    this.showProblems();
+    say(result.querySelector(".problem, .figure.main")?.innerText.replace(/\s+/g, " ") ?? "", 900);
+  }
+
+  showProblems() {
+    for (const [name, field] of this.fields) {
+      const place = field.closest(".field")?.querySelector(".field-problem");
+      const problem = all(".problem", this.result).find((p) => p.dataset.for === name);
+      const control = field.matches("[data-rows]") ? all("[data-column]", field)[0] : field;
+      if (problem) control?.setAttribute("aria-invalid", "true");
+      else control?.removeAttribute("aria-invalid");
+      if (!place) continue;
+      place.id = `${this.block.id}-${name}-problem`;
+      place.textContent = problem?.textContent ?? "";
+      place.hidden = !problem;
+      control?.setAttribute("aria-errormessage", place.id);
+    }
+  }
+
+  remember() {
+    const differences = this.differences();
+    device.set(this.place, Object.keys(differences).length ? differences : null);
+    clearTimeout(addressing);
+    addressing = setTimeout(writeAddress, 250);
+  }
+
+  addCopyButton() {
+    const reset = this.form.querySelector('[type="reset"]');
+    if (!reset) return;
+    const text = "Copy the link to these values";
+    const copy = make("button", { type: "button", textContent: text });
+    copy.onclick = async () => {
+      const link = new URL(location.href);
+      link.hash = "set:" + toAddress(this.block.id, this.values()).join("&");
+      try {
+        await navigator.clipboard.writeText(link.href);
+        copy.textContent = "Copied";
+      } catch {
+        history.replaceState(null, "", link);
+        copy.textContent = "The address bar has the link";
+      }
+      say(copy.textContent);
+      setTimeout(() => { copy.textContent = text; }, 2500);
+    };
+    const tools = make("p", { className: "calc-tools" });
+    reset.replaceWith(tools);
+    tools.append(reset, copy);
+  }
+}
+
+let addressing;
+function writeAddress() {
+  const pairs = calculators.flatMap((one) => toAddress(one.block.id, one.differences()));
+  if (pairs.length) history.replaceState(null, "", "#set:" + pairs.join("&"));
+  else if (location.hash.startsWith("#set:")) history.replaceState(null, "", location.pathname + location.search);
+}
+
+// A field's value as one text. Rows are joined by "; ", the cells of a row by
+// their own separators, blank cells at the end left out.
+function read(field) {
+  if (!field.matches("[data-rows]")) return field.value.trim();
+  return all(":scope > .row", field).map((row) => {
+    const cells = all("[data-column]", row);
+    while (cells.length && !cells.at(-1).value.trim()) cells.pop();
+    return cells.map((cell) => cell.dataset.before + cell.value.trim()).join("");
+  }).filter(Boolean).join("; ");
+}
+
+function write(field, text) {
+  if (!field.matches("[data-rows]")) {
+    field.value = text;
+    return;
+  }
+  for (const row of all(":scope > .row", field)) row.remove();
+  for (const part of text.split(";")) {
+    const cells = all("[data-column]", addRow(field));
+    let rest = part.trim(), cell = cells[0];
+    for (const next of cells.slice(1)) {
+      const separator = next.dataset.before.trim() || " ";
+      const at = rest.indexOf(separator);
+      if (at < 0) continue;
+      cell.value = rest.slice(0, at).trim();
+      rest = rest.slice(at + separator.length).trim();
+      cell = next;
+    }
+    cell.value = rest;
+  }
+}
+
+function addRow(field) {
+  const template = field.querySelector("template");
+  const row = template.content.firstElementChild.cloneNode(true);
+  (all(":scope > .row", field).at(-1) ?? field.querySelector("legend")).after(row);
+  return row;
+}
+
+// Add, take away or move a row; the focus stays with what was moved.
+function moveRow(button) {
+  const rows = button.closest("[data-rows]"), row = button.closest(".row"), move = button.dataset.move;
+  const before = row?.previousElementSibling?.closest(".row"), after = row?.nextElementSibling?.closest(".row");
+  const number = (one) => all(":scope > .row", rows).indexOf(one) + 1;
+  if (move === "add") {
+    const added = addRow(rows);
+    added.querySelector("[data-column]").focus();
+    say(`Row ${number(added)} added`);
+  } else if (move === "remove") {
+    say(`Row ${number(row)} removed`);
+    if (before || after) row.remove();
+    else for (const cell of all("[data-column]", row)) cell.value = "";
+    (after ?? before ?? row).querySelector("[data-column]").focus();
+  } else {
+    const other = move === "up" ? before : after;
+    if (!other) return false;
+    if (move === "up") other.before(row);
+    else other.after(row);
+    button.focus();
+    say(`Moved to row ${number(row)}`);
+  }
+  return true;
+}
+
+// The address comes first, then the device, then the author.
+function restore(given, fallBack) {
+  let first;
+  for (const one of calculators) {
+    const values = given[one.block.id] ?? (fallBack && device.get(one.place));
+    if (!values) continue;
+    one.fill(values);
+    one.compute();
+    first ??= one.block;
+  }
+  return first;
+}
+
+const calculators = all(".calculator").map((block) => new Calculator(block));
+let started = Promise.resolve();
+if (calculators.length && html.dataset.module) {
+  for (const one of calculators) one.showFields();
+  restore(fromAddress(), true);
+  started = loadCore(html.dataset).then(() => {
+    for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
+  }).catch((error) => {
+    console.error(error);
+    notice("The calculators could not be loaded, so the results are those for the author’s values.", "Try again", () => location.reload());
+  });
+  addEventListener("hashchange", () => {
+    const given = fromAddress();
+    for (const [id, values] of Object.entries(given)) device.set(`${location.pathname}#${id}`, values);
+    restore(given, false)?.scrollIntoView();
+  });
+  addEventListener("pagehide", writeAddress);
+}
+
+// Steps: ticks are remembered by the step's own words, so that a reworded step
+// is a new one.
+const ticksKept = "ticks " + location.pathname;
+for (const list of all(".steps")) {
+  const name = (item) => item.dataset.step ??= item.textContent.trim().slice(0, 80);
+  const items = all(":scope > li", list);
+  const ticked = new Set(device.get(ticksKept));
+  const boxes = items.map((item, index) => {
+    const words = name(item);
+    const box = make("input", { type: "checkbox", className: "tick", checked: ticked.has(words) });
+    box.setAttribute("aria-label", `Step ${index + 1} done`);
+    box.onchange = () => {
+      const kept = new Set(device.get(ticksKept));
+      if (box.checked) kept.add(words);
+      else kept.delete(words);
+      device.set(ticksKept, kept.size ? [...kept] : null);
+    };
+    item.prepend(box);
+    return box;
+  });
+  const untick = make("button", { type: "button", textContent: "Untick all", onclick() {
+    for (const box of boxes) if (box.checked) box.click();
+    say("All steps unticked");
+  } });
+  list.before(make("div", { className: "step-tools" }, untick, ...awakeButton()));
+}
+
+// Keeps the screen on; the browser lets go whenever the page is hidden.
+function awakeButton() {
+  if (!navigator.wakeLock) return [];
+  const button = make("button", { type: "button", textContent: "Keep the screen on" });
+  button.setAttribute("aria-pressed", "false");
+  let lock;
+  const wanted = () => button.getAttribute("aria-pressed") === "true";
+  const hold = async () => {
+    try {
+      lock = await navigator.wakeLock.request("screen");
+    } catch {
+      button.setAttribute("aria-pressed", "false");
+      say("This device does not let the page keep the screen on");
+    }
+  };
+  button.onclick = () => {
+    button.setAttribute("aria-pressed", String(!wanted()));
+    if (wanted()) hold();
+    else lock?.release();
+  };
+  document.addEventListener("visibilitychange", () => {
+    if (document.visibilityState === "visible" && wanted()) hold();
+  });
+  return [button];
+}
+
+// Timers: the time of the end is what is kept, so that neither a sleeping
+// screen nor a reload makes them wrong.
+const timers = all(".steps time[datetime^=PT]").map((time, index) => {
+  const [, hours, minutes, seconds] = /^PT(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?$/.exec(time.dateTime) ?? [];
+  const length = 1000 * ((hours | 0) * 3600 + (minutes | 0) * 60 + (seconds | 0));
+  if (!length) return null;
+  const words = time.textContent.trim();
+  const key = `timer ${location.pathname} ${index}`;
+  const button = make("button", { type: "button", className: "timer" });
+  let end = device.get(key);
+  let told = end && end < Date.now() - 1000;
+
+  function show() {
+    const left = Math.ceil((end - Date.now()) / 1000);
+    const state = !end ? "ready" : left > 0 ? "running" : "over";
+    const two = (number) => String(number).padStart(2, "0");
+    const text = { ready: `▷ ${words}`, over: `${words}: time is up`,
+      running: `◼ ${left >= 3600 ? Math.floor(left / 3600) + ":" + two(Math.floor(left / 60) % 60) : Math.floor(left / 60)}:${two(left % 60)}` }[state];
+    if (button.textContent !== text) button.textContent = text;
+    if (button.dataset.state === state) return;
+    button.dataset.state = state;
+    button.setAttribute("aria-label", { ready: `Start the timer: ${words}`, running: `Stop the timer: ${words}`, over: `${words}: time is up. Clear the timer` }[state]);
+    if (state === "over" && !told) {
+      told = true;
+      navigator.vibrate?.([400, 200, 400]);
+      notice(`Time is up: ${words}.`, "Go to the step", () => { button.scrollIntoView({ block: "center" }); button.focus(); });
+    }
+  }
+  button.onclick = () => {
+    end = end ? null : Date.now() + length;
+    told = false;
+    device.set(key, end);
+    show();
+  };
+  show();
+  time.replaceWith(button);
+  return show;
+}).filter(Boolean);
+if (timers.length) {
+  const showAll = () => { for (const show of timers) show(); };
+  setInterval(showAll, 500);
+  document.addEventListener("visibilitychange", showAll);
+}
+
+// Tables: a button in every heading sorts, a box above leaves out rows.
+const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
+for (const table of all("table.sortable")) {
+  const body = table.tBodies[0], rows = [...body.rows];
+  const cell = (row, column) => row.cells[column]?.textContent.trim() ?? "";
+  const number = (text) => parseFloat(text.replace("−", "-").replace(/^[<>≈~ ]+/, ""));
+  [...table.tHead.rows[0].cells].forEach((heading, column) => {
+    const filled = rows.filter((row) => cell(row, column));
+    const numeric = filled.length > 0 && filled.every((row) => !Number.isNaN(number(cell(row, column))));
+    const button = make("button", { type: "button" }, ...heading.childNodes);
+    heading.append(button);
+    button.onclick = () => {
+      const down = heading.getAttribute("aria-sort") === "ascending";
+      for (const other of all("[aria-sort]", table)) other.removeAttribute("aria-sort");
+      heading.setAttribute("aria-sort", down ? "descending" : "ascending");
+      const compare = (a, b) => numeric ? number(a) - number(b) : a.localeCompare(b, "en", { numeric: true });
+      body.append(...rows.sort((one, two) => {
+        const a = cell(one, column), b = cell(two, column);
+        if (!a || !b) return !a - !b; // blanks stay at the end
+        return down ? compare(b, a) : compare(a, b);
+      }));
+    };
+  });
+  const words = rows.map((row) => plain(row.textContent));
+  const order = new Map(rows.map((row, index) => [row, words[index]]));
+  const box = make("input", { type: "search", autocomplete: "off", spellcheck: false });
+  const count = make("output", { textContent: `${rows.length} rows` });
+  box.oninput = () => {
+    const wanted = plain(box.value).split(/\s+/);
+    for (const row of rows) row.hidden = !wanted.every((word) => order.get(row).includes(word));
+    count.textContent = `${rows.filter((row) => !row.hidden).length} of ${rows.length} rows`;
+  };
+  (table.closest(".wide") ?? table).before(make("div", { className: "table-filter" }, make("label", {}, "Show rows with ", box), count));
+}
+
+// Working without a network: the worker starts when the page has all it needs.
+async function workOffline() {
+  const { serviceWorker } = navigator;
+  if (!serviceWorker) return;
+  const registration = await serviceWorker.register(new URL("worker.js", root));
+  let taking = false;
+  const offer = (worker) => notice("A new version of this manual is ready.", "Take it", () => {
+    taking = true;
+    worker.postMessage("take");
+  });
+  serviceWorker.addEventListener("controllerchange", () => { if (taking) location.reload(); });
+  if (registration.waiting) offer(registration.waiting);
+  registration.addEventListener("updatefound", () => {
+    const worker = registration.installing;
+    worker.addEventListener("statechange", () => {
+      if (worker.state === "installed" && serviceWorker.controller) offer(worker);
+    });
+  });
+}
+const loaded = new Promise((done) => {
+  if (document.readyState === "complete") done();
+  else addEventListener("load", done, { once: true });
+});
+Promise.all([loaded, started]).then(workOffline).catch((error) => console.warn("offline:", error));

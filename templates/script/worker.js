@@ -1,0 +1,70 @@
+// Keeps the whole manual on the device. The builder puts VERSION and FILES
+// before this text. A version is taken whole or not at all: its files are
+// gathered in a cache of its own, and the old one is left alone until the
+// reader takes the new one.
+
+const CACHE = "forerun " + registration.scope + " " + VERSION;
+const OURS = "forerun " + registration.scope + " ";
+const HASHED = /\.[0-9a-f]{8,}\.\w+$/;
+
+// A page is kept under its folder's address, as it is asked for.
+const address = (path) => new URL(path.replace(/(^|\/)index\.html$/, "$1"), registration.scope).href;
+
+addEventListener("install", (event) => event.waitUntil(gather()));
+
+async function gather() {
+  const cache = await caches.open(CACHE);
+  try {
+    // A few at a time, so that a slow line still serves the reader.
+    const waiting = [...FILES];
+    await Promise.all(Array.from({ length: 4 }, async () => {
+      for (let file; (file = waiting.shift());) await fetchInto(cache, file);
+    }));
+  } catch (error) {
+    await caches.delete(CACHE);
+    throw error;
+  }
+}
+
+async function fetchInto(cache, file) {
+  const [path, integrity] = [file].flat();
+  const url = address(path);
+  // A file named by its content cannot have changed: what is at hand will do.
+  if (HASHED.test(path)) {
+    const kept = await caches.match(url);
+    if (kept) return cache.put(url, kept);
+  }
+  const answer = await fetch(url, { cache: HASHED.test(path) ? "default" : "no-cache", ...(integrity && { integrity }) });
+  if (!answer.ok) throw new Error(`${url}: ${answer.status}`);
+  return cache.put(url, answer);
+}
+
+addEventListener("message", ({ data }) => { if (data === "take") skipWaiting(); });
+
+addEventListener("activate", (event) => event.waitUntil((async () => {
+  for (const name of await caches.keys()) {
+    if (name.startsWith(OURS) && name !== CACHE) await caches.delete(name);
+  }
+  await clients.claim();
+})()));
+
+addEventListener("fetch", (event) => {
+  const { request } = event;
+  if (request.method === "GET" && request.url.startsWith(registration.scope)) event.respondWith(answer(request));
+});
+
+async function answer(request) {
+  const cache = await caches.open(CACHE);
+  const url = new URL(request.url);
+  url.hash = url.search = "";
+  const kept = await cache.match(address(url.href));
+  if (kept) return kept;
+  try {
+    return await fetch(request);
+  } catch {
+    if (request.mode !== "navigate") return Response.error();
+    const folder = await cache.match(address(url.href + "/"));
+    if (folder) return Response.redirect(url.href + "/");
+    return cache.match(registration.scope);
+  }
+}

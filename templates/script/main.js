@@ -36,10 +36,11 @@ function say(text, wait = 0) {
   speaking = setTimeout(() => { status.textContent = text; }, wait);
 }
 
-// A notice lies over the foot of the window until its button is pressed.
+// A notice lies over the foot of the window until one of its buttons is pressed.
 function notice(text, action, run) {
-  const box = make("div", { className: "notice", role: "alert" }, make("p", { textContent: text }));
-  box.append(make("button", { type: "button", textContent: action, onclick() { box.remove(); run?.(); } }));
+  const button = (textContent, then) => make("button", { type: "button", textContent, onclick() { box.remove(); then?.(); } });
+  const box = make("div", { className: "notice", role: "alert" },
+    make("p", { textContent: text }), button(action, run), button("Not now"));
   document.body.append(box);
 }
 
@@ -68,21 +69,20 @@ async function loadCore({ module, wasm, data }) {
     fetch(at(data)).then((answer) => answer.text()),
   ]);
   await glue.default({ module_or_path: at(wasm) });
-  glue.load(text);
+  const trouble = glue.load(text);
+  if (trouble) throw new Error(trouble);
   core = glue;
-  listSubstances(text);
+  listNames(text);
 }
 
-// The names offered while a substance is typed: first column of its table.
-function listSubstances(text) {
-  if (!document.querySelector('[list="substances"]') || document.getElementById("substances")) return;
-  const lines = text.split("[substances]\n")[1]?.split("\n") ?? [];
-  const list = make("datalist", { id: "substances" });
-  for (const line of lines.slice(1)) {
-    if (!line || line.startsWith("[")) break;
-    list.append(make("option", { value: line.split("\t")[0] }));
+// The names offered while one types: first column of the table that an input lists.
+function listNames(text) {
+  for (const name of new Set(all("input[list]").map((input) => input.getAttribute("list")))) {
+    if (document.getElementById(name)) continue;
+    const [, table = ""] = `\n${text}`.split(`\n[${name}]\n`);
+    const lines = table.split("\n[")[0].split("\n").slice(1).filter(Boolean);
+    document.body.append(make("datalist", { id: name }, ...lines.map((line) => make("option", { value: line.split("\t")[0] }))));
   }
-  document.body.append(list);
 }
 
 // The state in the address: #set:ID.key=value&ID.key=value
@@ -332,22 +332,18 @@ if (calculators.length && html.dataset.module) {
 // is a new one.
 const ticksKept = "ticks " + location.pathname;
 for (const list of all(".steps")) {
-  const name = (item) => item.dataset.step ??= item.textContent.trim().slice(0, 80);
-  const items = all(":scope > li", list);
-  const ticked = new Set(device.get(ticksKept));
-  const boxes = items.map((item, index) => {
-    const words = name(item);
-    const box = make("input", { type: "checkbox", className: "tick", checked: ticked.has(words) });
-    box.setAttribute("aria-label", `Step ${index + 1} done`);
+  const boxes = all(".step input[data-step]", list);
+  const words = (box) => box.closest("label").textContent.trim().slice(0, 80);
+  const kept = new Set(device.get(ticksKept));
+  for (const box of boxes) {
+    box.checked = kept.has(words(box));
     box.onchange = () => {
-      const kept = new Set(device.get(ticksKept));
-      if (box.checked) kept.add(words);
-      else kept.delete(words);
-      device.set(ticksKept, kept.size ? [...kept] : null);
+      const ticks = new Set(device.get(ticksKept));
+      if (box.checked) ticks.add(words(box));
+      else ticks.delete(words(box));
+      device.set(ticksKept, ticks.size ? [...ticks] : null);
     };
-    item.prepend(box);
-    return box;
-  });
+  }
   const untick = make("button", { type: "button", textContent: "Untick all", onclick() {
     for (const box of boxes) if (box.checked) box.click();
     say("All steps unticked");
@@ -383,44 +379,48 @@ function awakeButton() {
 
 // Timers: the time of the end is what is kept, so that neither a sleeping
 // screen nor a reload makes them wrong.
-const timers = all(".steps time[datetime^=PT]").map((time, index) => {
-  const [, hours, minutes, seconds] = /^PT(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?$/.exec(time.dateTime) ?? [];
-  const length = 1000 * ((hours | 0) * 3600 + (minutes | 0) * 60 + (seconds | 0));
-  if (!length) return null;
-  const words = time.textContent.trim();
-  const key = `timer ${location.pathname} ${index}`;
-  const button = make("button", { type: "button", className: "timer" });
-  let end = device.get(key);
-  let told = end && end < Date.now() - 1000;
+const clock = (seconds) => {
+  const [h, m, s] = [seconds / 3600, (seconds / 60) % 60, seconds % 60].map(Math.floor);
+  return (h ? [h, m, s] : [m, s]).map((part, at) => (at ? String(part).padStart(2, "0") : part)).join(":");
+};
 
-  function show() {
-    const left = Math.ceil((end - Date.now()) / 1000);
-    const state = !end ? "ready" : left > 0 ? "running" : "over";
-    const two = (number) => String(number).padStart(2, "0");
-    const text = { ready: `▷ ${words}`, over: `${words}: time is up`,
-      running: `◼ ${left >= 3600 ? Math.floor(left / 3600) + ":" + two(Math.floor(left / 60) % 60) : Math.floor(left / 60)}:${two(left % 60)}` }[state];
+class Timer {
+  constructor(button, index) {
+    this.button = button;
+    this.words = button.textContent.trim();
+    this.key = `timer ${location.pathname} ${index}`;
+    this.end = device.get(this.key);
+    this.told = this.end < Date.now() - 3600000; // ended long ago: shown, not announced
+    button.onclick = () => {
+      this.end = this.end ? null : Date.now() + 60000 * Number(button.dataset.minutes);
+      this.told = false;
+      device.set(this.key, this.end);
+      this.show();
+    };
+    this.show();
+  }
+
+  show() {
+    const { button, words } = this;
+    const left = Math.ceil((this.end - Date.now()) / 1000);
+    const state = !this.end ? "ready" : left > 0 ? "running" : "over";
+    const text = { ready: `▷ ${words}`, running: `◼ ${clock(left)}`, over: `${words}: time is up` }[state];
     if (button.textContent !== text) button.textContent = text;
     if (button.dataset.state === state) return;
     button.dataset.state = state;
-    button.setAttribute("aria-label", { ready: `Start the timer: ${words}`, running: `Stop the timer: ${words}`, over: `${words}: time is up. Clear the timer` }[state]);
-    if (state === "over" && !told) {
-      told = true;
-      navigator.vibrate?.([400, 200, 400]);
+    const does = { ready: "start the timer", running: "timer runs, stop it", over: "time is up, clear the timer" }[state];
+    button.setAttribute("aria-label", `${words}: ${does}`);
+    if (state === "over" && !this.told) {
+      this.told = true;
+      if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.([400, 200, 400]);
       notice(`Time is up: ${words}.`, "Go to the step", () => { button.scrollIntoView({ block: "center" }); button.focus(); });
     }
   }
-  button.onclick = () => {
-    end = end ? null : Date.now() + length;
-    told = false;
-    device.set(key, end);
-    show();
-  };
-  show();
-  time.replaceWith(button);
-  return show;
-}).filter(Boolean);
+}
+
+const timers = all(".timer[data-minutes]").map((button, index) => new Timer(button, index));
 if (timers.length) {
-  const showAll = () => { for (const show of timers) show(); };
+  const showAll = () => { for (const timer of timers) timer.show(); };
   setInterval(showAll, 500);
   document.addEventListener("visibilitychange", showAll);
 }

@@ -67,6 +67,7 @@ CITATIONS = {
     "iec": "IEC 60079-20-1 (2010), as tabulated in chemicals 1.5.2",
     "nfpa": "NFPA 497 (2008), as tabulated in chemicals 1.5.2",
     "wikidata": "Wikidata, as tabulated in chemicals 1.5.2",
+    "memory": "from memory",
     "serat": "Serat & al. 2017, DIPPR flash points, as tabulated in chemicals 1.5.2",
 }
 SHORT = {v: k for k, v in CITATIONS.items()}
@@ -98,17 +99,23 @@ def published(c):
     return out
 
 
+# Methyl salicylate: its one long correlation, VDI, reads 3 to 5 degrees away from Landolt-Börnstein,
+# the WebBook and the CRC boiling point, which agree; so the published Antoine is the curve.
+FOLLOW_PUBLISHED = {"119-36-8"}
+
+
 def curve(c, row):
     """(A, B, C), (lowest, highest) degrees C, short source name, other sources as functions of mmHg."""
     others = [lambda p, s=s: (s.T(p) or float("nan")) - 273.15 for s in second_sources(c["cas"])]
     rows = published(c)
     lowest = float(row["mp_C"])
-    if row["fit_A"]:
+    if row["fit_A"] and c["cas"] not in FOLLOW_PUBLISHED:
         abc = [float(row["fit_" + k]) for k in "ABC"]
         span = [float(row["fit_Tmin_C"]), float(row["fit_Tmax_C"])]
         parts = [short(s) for s in row["fit_source"].split(" to: ", 1)[1].split("; below its lower limit: ")]
     else:
         a = rows[0] if rows else antoine_lb(c["cas"])
+        others += [lambda p, b=b: b.t(p) if b.tmin <= b.t(p) <= b.tmax else float("nan") for b in rows[1:]]
         abc = [round(a.A, 5), round(a.B, 3), round(a.C, 3)]
         # above 900 mmHg and below 0.5 mmHg there is nothing to distil
         span = [max(a.tmin, lowest, a.t(0.5)), min(a.tmax, a.t(900))]
@@ -181,16 +188,25 @@ IEC, NFPA, WIKIDATA, SERAT = "IEC 60079-20-1 (2010)", "NFPA 497 (2008)", "WIKIDA
 LABEL = {IEC: "iec", NFPA: "nfpa", WIKIDATA: "wikidata", SERAT: "serat"}
 
 
+# Common values where no table here has one; from memory, on the low side
+FLASH_MEMORY = {"100-51-6": 93, "97-53-0": 104, "99-49-0": 88, "96-47-9": -11}
+AUTO_MEMORY = {"100-51-6": 435, "107-21-1": 398, "57-55-6": 371, "56-81-5": 370, "96-47-9": 270, "101-84-8": 610, "112-40-3": 203,
+               "5989-27-5": 237, "80-56-8": 253, "872-50-4": 245, "127-19-5": 345, "67-68-5": 215, "131-11-3": 490, "95-48-7": 555,
+               "108-86-1": 565, "93-89-0": 490, "119-36-8": 450, "140-11-4": 460, "105-53-3": 424, "92-52-4": 540, "75-09-2": 556,
+               "79-01-6": 410, "91-22-5": 480, "107-12-0": 512, "93-58-3": 510}
+
+
 def flash_point(cas):
     """(degrees C, source).  The standards first; DIPPR's set mixes in predictions, so it comes last."""
     for method in (IEC, NFPA, WIKIDATA, SERAT):
         if method in safety.T_flash_methods(cas): return safety.T_flash(cas, method=method) - 273.15, LABEL[method]
-    return None
+    return (FLASH_MEMORY[cas], "memory") if cas in FLASH_MEMORY else None
 
 
 def autoignition(cas):
     """(degrees C, source), the lowest that any of the tables gives: the cautious choice."""
     all_of = [(safety.T_autoignition(cas, method=m) - 273.15, LABEL[m]) for m in safety.T_autoignition_methods(cas)]
+    if cas in AUTO_MEMORY: all_of.append((AUTO_MEMORY[cas], "memory"))
     return min(all_of) if all_of else None
 
 

@@ -71,10 +71,14 @@ def densities(c):
     return out
 
 
+# CRC's values for these two stand 10 % and more from the other source and from the slope of the curve
+NOT_CRC_HEAT = {"90-02-8", "100-47-0"}       # salicylaldehyde, benzonitrile
+
+
 def hvaps(c, Tb):
     out, cas = [], c["cas"]
     d = pc.Hvap_data_CRC
-    if cas in d.index and d.loc[cas].HvapTb == d.loc[cas].HvapTb:
+    if cas not in NOT_CRC_HEAT and cas in d.index and d.loc[cas].HvapTb == d.loc[cas].HvapTb:
         out.append((d.loc[cas].HvapTb / 1000, S_CRCH))
     d = pc.phase_change_data_Perrys2_150
     if cas in d.index:

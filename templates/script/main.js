@@ -126,7 +126,7 @@ class Calculator {
       const button = target.closest("[data-move]");
       if (button && moveRow(button)) this.changed();
     });
-    this.addCopyButton();
+    this.addTools();
   }
 
   // Fills the form; what is not given gets the author's value.
@@ -176,6 +176,7 @@ class Calculator {
     result.innerHTML = core.result(block.dataset.calculator, block.id, inputs, html.dataset.base);
     for (const details of all("details", result)) details.open = open.has(label(details));
     this.showProblems();
+    this.drawCode();
     say(result.querySelector(".problem, .figure.main")?.innerText.replace(/\s+/g, " ") ?? "", 900);
   }
 
@@ -201,27 +202,46 @@ class Calculator {
     addressing = setTimeout(writeAddress, 250);
   }
 
-  addCopyButton() {
+  // A link to this page with all the values of this calculator.
+  link() {
+    const link = new URL(location.href);
+    link.hash = "set:" + toAddress(this.block.id, this.values()).join("&");
+    return link.href;
+  }
+
+  addTools() {
     const reset = this.form.querySelector('[type="reset"]');
-    if (!reset) return;
-    const text = "Copy the link to these values";
-    const copy = make("button", { type: "button", textContent: text });
+    const words = "Copy the link to these values";
+    const copy = make("button", { type: "button", textContent: words });
     copy.onclick = async () => {
-      const link = new URL(location.href);
-      link.hash = "set:" + toAddress(this.block.id, this.values()).join("&");
       try {
-        await navigator.clipboard.writeText(link.href);
+        await navigator.clipboard.writeText(this.link());
         copy.textContent = "Copied";
       } catch {
-        history.replaceState(null, "", link);
+        history.replaceState(null, "", this.link());
         copy.textContent = "The address bar has the link";
       }
       say(copy.textContent);
-      setTimeout(() => { copy.textContent = text; }, 2500);
+      setTimeout(() => { copy.textContent = words; }, 2500);
     };
-    const tools = make("p", { className: "calc-tools" });
+    // The same link as a code for another phone; its place is kept until the
+    // core is there to draw it.
+    this.code = make("button", { type: "button", textContent: "Show it as a code" });
+    this.code.style.visibility = "hidden";
+    this.code.setAttribute("aria-expanded", "false");
+    this.picture = make("div", { className: "code", hidden: true });
+    this.code.onclick = () => {
+      this.picture.hidden = !this.picture.hidden;
+      this.code.setAttribute("aria-expanded", String(!this.picture.hidden));
+      this.drawCode();
+    };
+    const tools = make("div", { className: "calc-tools" });
     reset.replaceWith(tools);
-    tools.append(reset, copy);
+    tools.append(reset, copy, this.code, this.picture);
+  }
+
+  drawCode() {
+    if (!this.picture.hidden) this.picture.innerHTML = core.qr(this.link());
   }
 }
 
@@ -311,11 +331,15 @@ function restore(given, fallBack) {
 
 const calculators = all(".calculator").map((block) => new Calculator(block));
 let started = Promise.resolve();
-if (calculators.length && html.dataset.module) {
+if (html.dataset.module) {
   for (const one of calculators) one.showFields();
   restore(fromAddress(), true);
   started = loadCore(html.dataset).then(() => {
-    for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
+    for (const one of calculators) {
+      if (core.qr) one.code.style.visibility = "";
+      if (Object.keys(one.differences()).length) one.compute();
+    }
+    for (const card of all(".card[data-page]")) fillCard(card);
   }).catch((error) => {
     console.error(error);
     notice("The calculators could not be loaded, so the results are those for the author’s values.", "Try again", () => location.reload());
@@ -326,6 +350,32 @@ if (calculators.length && html.dataset.module) {
     restore(given, false)?.scrollIntoView();
   });
   addEventListener("pagehide", writeAddress);
+}
+
+// A bench card shows the reader's own values where there are any: those of the
+// address, else those kept from the card's page. Without them it stands as printed.
+function fillCard(card) {
+  const page = new URL(card.dataset.page, root), given = fromAddress(), pairs = [];
+  for (const source of all(".card-source", card)) {
+    const { id, calculator, inputs } = source.dataset;
+    const own = given[id] ?? device.get(`${page.pathname}#${id}`);
+    if (!own) continue;
+    const values = Object.fromEntries(inputs.split("\n").filter(Boolean).map((line) => line.split(/=(.*)/s)));
+    Object.assign(values, own);
+    const lines = Object.entries(values).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);
+    const result = make("div", { innerHTML: core.result(calculator, id, lines.join("\n"), html.dataset.base) });
+    for (const setting of all(`.figure[data-id="${id}"]`, card)) {
+      const { result: name, input } = setting.dataset, place = setting.querySelector("dd");
+      if (input) place.replaceChildren(make("output", { textContent: values[input] ?? "" }));
+      else place.replaceChildren(...result.querySelector(`[data-result="${name}"] dd`)?.childNodes ?? ["–"]);
+    }
+    pairs.push(...toAddress(id, own));
+  }
+  const code = card.querySelector(".card-qr");
+  if (pairs.length && code && core.qr) {
+    page.hash = "set:" + pairs.join("&");
+    code.innerHTML = core.qr(page.href);
+  }
 }
 
 // Steps: ticks are remembered by the step's own words, so that a reworded step

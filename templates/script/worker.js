@@ -63,8 +63,8 @@ async function answer(request) {
     return await fetch(request);
   } catch {
     if (request.mode !== "navigate") return Response.error();
-    const folder = await cache.match(address(url.href + "/"));
-    if (folder) return Response.redirect(url.href + "/");
-    return cache.match(registration.scope);
+    // A folder asked for without its last stroke; else the start page.
+    const folder = address(url.href + "/");
+    return Response.redirect(await cache.match(folder) ? folder : registration.scope);
   }
 }

@@ -1,1 +1,3 @@
 //! Markdown in, a whole offline site out.
+
+pub mod apparatus;

@@ -1,0 +1,111 @@
+//! Apparatus from parts: named by an author, checked as a demonstrator would, drawn to scale.
+//!
+//! The modules stand in the order data flows:
+//!
+//! 1. [`part`]: one part as data says it: outline, openings, what it is.
+//! 2. [`catalogue`]: all parts of some folders, each size of each part under its own name.
+//! 3. [`assembly`]: an `apparatus` block read into parts, joins, hoses, clamps.
+//! 4. [`layout`]: every part placed by its joints, in millimetres.
+//! 5. [`checks`]: what a demonstrator would send back, with the mend.
+//! 6. [`callouts`]: a free place for every number.
+//! 7. [`drawing`]: the SVG.
+//! 8. [`words`]: the same in words, and the whole figure as HTML.
+//! 9. [`kit`]: what to fetch, added up for an experiment and a class.
+//!
+//! ```
+//! use site_builder::apparatus::{Catalogue, assemble};
+//! let parts = Catalogue::from_texts(&[("beakers", r#"
+//!     title = "Beakers"
+//!     source = "common practice, no source"
+//!     [[part]]
+//!     name = "little beaker"
+//!     label = "beaker, 50 mL"
+//!     draw = ["glass M-20 -50 V0 H20 V-50"]
+//!     ports = ["foot foot at 0 0 down"]
+//! "#)]).unwrap();
+//! let block = "title = \"A beaker\"\n[parts]\nbeaker = \"little beaker\"\n[set-up]\nstand = [\"beaker\"]\n";
+//! assert!(assemble(&parts, block).unwrap().html("fig").contains("<svg"));
+//! let wrong = block.replace("little beaker", "litle beaker");
+//! assert!(assemble(&parts, &wrong).unwrap_err()[0].mend.contains("little beaker"));
+//! ```
+
+use std::ops::Range;
+
+pub mod assembly;
+pub mod callouts;
+pub mod catalogue;
+pub mod checks;
+pub mod drawing;
+pub mod kit;
+pub mod layout;
+pub mod part;
+pub mod words;
+
+mod expression;
+mod path;
+
+pub use assembly::{Assembly, assemble};
+pub use catalogue::Catalogue;
+pub use kit::KitLine;
+
+/// One thing that is wrong in a block, or in a file of parts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Flaw {
+    /// Byte range in the text that was read.
+    pub span: Range<usize>,
+    /// What is wrong, naming the parts.
+    pub message: String,
+    /// What would put it right.
+    pub mend: String,
+}
+
+impl Flaw {
+    pub(crate) fn new(
+        span: &Range<usize>,
+        message: impl Into<String>,
+        mend: impl Into<String>,
+    ) -> Self {
+        Self {
+            span: span.clone(),
+            message: message.into(),
+            mend: mend.into(),
+        }
+    }
+}
+
+/// The name in `known` that a misspelt `word` most likely meant.
+pub(crate) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    known.into_iter().min_by_key(|name| distance(word, name))
+}
+
+/// Letters to change, add or leave out to turn one word into another.
+fn distance(a: &str, b: &str) -> usize {
+    let b: Vec<char> = b.to_lowercase().chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.to_lowercase().chars().enumerate() {
+        let mut corner = row[0];
+        row[0] = i + 1;
+        for (j, y) in b.iter().enumerate() {
+            let changed = corner + usize::from(x != *y);
+            corner = row[j + 1];
+            row[j + 1] = changed.min(corner + 1).min(row[j] + 1);
+        }
+    }
+    row[b.len()]
+}
+
+/// Text made safe inside HTML and SVG, in attributes too.
+pub(crate) fn escape(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for letter in text.chars() {
+        match letter {
+            '&' => safe.push_str("&amp;"),
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '"' => safe.push_str("&quot;"),
+            '\'' => safe.push_str("&#39;"),
+            _ => safe.push(letter),
+        }
+    }
+    safe
+}

@@ -211,8 +211,8 @@ class Calculator {
 
   addTools() {
     const reset = this.form.querySelector('[type="reset"]');
-    const words = "Copy the link to these values";
-    const copy = make("button", { type: "button", textContent: words });
+    const words = "Copy the link";
+    const copy = make("button", { type: "button", textContent: words, title: "A link to this page with these values" });
     copy.onclick = async () => {
       try {
         await navigator.clipboard.writeText(this.link());
@@ -226,7 +226,7 @@ class Calculator {
     };
     // The same link as a code for another phone; its place is kept until the
     // core is there to draw it.
-    this.code = make("button", { type: "button", textContent: "Show it as a code" });
+    this.code = make("button", { type: "button", textContent: "Show a code", title: "The same link, to be read by another phone" });
     this.code.style.visibility = "hidden";
     this.code.setAttribute("aria-expanded", "false");
     this.picture = make("div", { className: "code", hidden: true });

@@ -124,6 +124,8 @@ pub struct Assembly {
     pub(crate) open: Vec<End>,
     pub(crate) left: Vec<usize>,
     pub(crate) places: Vec<layout::Place>,
+    /// Height y of a second bench below the first, if the drawing needs one.
+    pub(crate) lower_bench: Option<f64>,
     pub(crate) whole: Range<usize>,
 }
 
@@ -191,6 +193,9 @@ struct Reader<'a> {
     flaws: Vec<Flaw>,
 }
 
+/// A part as an author names it, with its opening if that is named too.
+type Named = (usize, Option<usize>);
+
 /// A word of the block and where it stands.
 #[derive(Debug, Clone)]
 struct Word {
@@ -233,6 +238,7 @@ fn empty(text: &str) -> Assembly {
         open: Vec::new(),
         left: Vec::new(),
         places: Vec::new(),
+        lower_bench: None,
         // The first line of the block stands for the whole of it.
         whole: 0..text.find('\n').unwrap_or(text.len()),
     }
@@ -574,24 +580,22 @@ impl Reader<'_> {
 
     fn one_stand(&mut self, value: &Spanned<DeValue<'_>>) {
         let words = self.words(value);
-        let places: Vec<Option<(usize, Option<usize>)>> =
-            words.iter().map(|word| self.place(word)).collect();
+        let places: Vec<Option<Named>> = words.iter().map(|word| self.place(word)).collect();
         self.assembly
             .stands
             .push(places.iter().flatten().map(|place| place.0).collect());
         for (pair, places) in words.windows(2).zip(places.windows(2)) {
-            if let (Some(a), Some(b)) = (places[0], places[1]) {
-                self.join(a, b, &pair[1].span);
+            if let (Some(a), Some(b)) = (places[0], places[1])
+                && !self.link(a, b, &pair[1].span, true)
+            {
+                break;
             }
         }
     }
 
-    /// `a to b.port to c`: each link handed to `link`.
-    fn chain(
-        &mut self,
-        word: &Word,
-        link: fn(&mut Self, (usize, Option<usize>), (usize, Option<usize>), &Range<usize>),
-    ) {
+    /// `a to b.port to c`: each link handed to `link`, up to the first that is wrong, since what
+    /// follows it would be blamed for the wrong reason.
+    fn chain(&mut self, word: &Word, link: fn(&mut Self, Named, Named, &Range<usize>) -> bool) {
         let names: Vec<String> = word
             .text
             .split(" to ")
@@ -626,13 +630,17 @@ impl Reader<'_> {
                 } else {
                     start..self.within(word, &name[1]).end.max(start)
                 };
-                link(self, a, b, &span);
+                if !link(self, a, b, &span) {
+                    return;
+                }
+            } else {
+                return;
             }
         }
     }
 
     /// `alias` or `alias.port`.
-    fn place(&mut self, word: &Word) -> Option<(usize, Option<usize>)> {
+    fn place(&mut self, word: &Word) -> Option<Named> {
         let (alias, port) = match word.text.split_once('.') {
             Some((alias, port)) => (alias.trim(), Some(port.trim())),
             None => (word.text.trim(), None),
@@ -699,57 +707,68 @@ impl Reader<'_> {
     }
 
     /// The openings by which two parts may join: the named one, or all that are free.
-    fn choices(&self, place: (usize, Option<usize>)) -> Vec<End> {
+    fn choices(&self, place: Named) -> Vec<End> {
         let (item, port) = place;
         match port {
             Some(port) => vec![End { item, port }],
-            None => (0..self.assembly.items[item].part.ports.len())
-                .map(|port| End { item, port })
-                .filter(|end| !self.assembly.is_used(*end) && !self.assembly.open.contains(end))
-                .collect(),
+            None => {
+                // An opening listed as open is taken last, and then refused by the checks.
+                let mut free: Vec<End> = (0..self.assembly.items[item].part.ports.len())
+                    .map(|port| End { item, port })
+                    .filter(|end| !self.assembly.is_used(*end))
+                    .collect();
+                free.sort_by_key(|end| self.assembly.open.contains(end));
+                free
+            }
         }
     }
 
-    fn join(&mut self, a: (usize, Option<usize>), b: (usize, Option<usize>), span: &Range<usize>) {
+    fn join(&mut self, a: Named, b: Named, span: &Range<usize>) -> bool {
+        self.link(a, b, span, false)
+    }
+
+    /// Join two parts by the first openings that fit; on a stand, those that look up come first.
+    fn link(&mut self, a: Named, b: Named, span: &Range<usize>, upwards: bool) -> bool {
         if a.0 >= self.assembly.items.len() || b.0 >= self.assembly.items.len() {
             self.flaw(
                 span,
                 "only a hose leads to what is outside the drawing",
                 "move this line to `hoses`",
             );
-            return;
+            return false;
         }
-        let (first, second) = (self.choices(a), self.choices(b));
+        let (mut first, mut second) = (self.choices(a), self.choices(b));
+        let looks_down = |end: &End| (80.0..=280.0).contains(&self.assembly.port(*end).towards);
+        if upwards {
+            first.sort_by_key(looks_down);
+            second.sort_by_key(|end| !looks_down(end));
+        }
         let pairs = || {
             first
                 .iter()
                 .flat_map(|a| second.iter().map(move |b| (*a, *b)))
         };
         let fits = pairs().find(|(a, b)| {
-            self.assembly
-                .port(*a)
-                .joint
-                .mate(&self.assembly.port(*b).joint)
-                .is_ok()
+            let (a, b) = (self.assembly.port(*a), self.assembly.port(*b));
+            a.joint.mate(&b.joint).is_ok()
         });
-        match fits {
-            Some((a, b)) => {
-                for end in [a, b] {
-                    if self.assembly.is_used(end) && self.assembly.port(end).joint.fit != Fit::Seat
-                    {
-                        let message = format!("{} is joined twice", self.assembly.end_named(end));
-                        self.flaw(span, message, "give each opening one partner");
-                        return;
-                    }
-                }
-                self.assembly.joins.push(Join {
-                    a,
-                    b,
-                    span: span.clone(),
-                });
+        let Some((a, b)) = fits else {
+            self.misfit(a.0, b.0, pairs().collect(), span);
+            return false;
+        };
+        for end in [a, b] {
+            if self.assembly.is_used(end) && self.assembly.port(end).joint.fit != Fit::Seat {
+                let message = format!("{} is joined twice", self.assembly.end_named(end));
+                self.flaw(span, message, "give each opening one partner");
+                return false;
             }
-            None => self.misfit(a.0, b.0, pairs().collect(), span),
         }
+        self.assembly.joins.push(Join {
+            a,
+            b,
+            span: span.clone(),
+        });
+        true
     }
 
     /// Two parts that do not join: say which openings were meant, and what would join them.
@@ -803,13 +822,14 @@ impl Reader<'_> {
             ),
             Err(Misfit::SameFit) => (
                 format!("{name_a} and {name_b} are both {}s", joint.fit.word()),
-                match joint.fit {
-                    Fit::Nipple => "join nipples by a hose, under `hoses`".to_owned(),
-                    _ => format!(
-                        "turn one part round, or put in between {}",
-                        self.adapter_words(&joint, &other)
-                            .trim_start_matches("put in between ")
-                    ),
+                match (joint.fit, self.catalogue.adapter(&joint, &other)) {
+                    (Fit::Nipple, _) => "join nipples by a hose, under `hoses`".to_owned(),
+                    (_, Some(part)) => {
+                        format!("turn one part round, or put in between `{}`", part.name)
+                    }
+                    (_, None) => {
+                        "turn one part round: a cone goes into a socket of its size".to_owned()
+                    }
                 },
             ),
             _ => (
@@ -827,12 +847,12 @@ impl Reader<'_> {
         }
     }
 
-    fn hose(&mut self, a: (usize, Option<usize>), b: (usize, Option<usize>), span: &Range<usize>) {
+    fn hose(&mut self, a: Named, b: Named, span: &Range<usize>) -> bool {
         let Some(from) = self.hose_end(a, span) else {
-            return;
+            return false;
         };
         let Some(to) = self.hose_end(b, span) else {
-            return;
+            return false;
         };
         if let (HoseEnd::At(a), HoseEnd::At(b)) = (&from, &to) {
             let (bore, other) = (
@@ -847,13 +867,14 @@ impl Reader<'_> {
                 );
                 let mend = self.adapter_words(&bore, &other);
                 self.flaw(span, message, mend);
-                return;
+                return false;
             }
         }
         self.assembly.hoses.push(Hose { from, to });
+        true
     }
 
-    fn hose_end(&mut self, place: (usize, Option<usize>), span: &Range<usize>) -> Option<HoseEnd> {
+    fn hose_end(&mut self, place: Named, span: &Range<usize>) -> Option<HoseEnd> {
         if let Some((name, _)) = OUTSIDE.get(usize::MAX - place.0) {
             return Some(HoseEnd::Outside(name));
         }

@@ -110,7 +110,7 @@ impl Grid {
         self.line(outline, CELL * 0.5, owner);
     }
 
-    fn at(&self, p: Point) -> u16 {
+    pub fn at(&self, p: Point) -> u16 {
         let (x, y) = ((p.x - self.left) / CELL, (p.y - self.top) / CELL);
         if x < 0.0 || y < 0.0 || x >= self.columns as f64 || y >= self.rows as f64 {
             return 0;
@@ -175,11 +175,19 @@ impl Grid {
 }
 
 /// A place for the number of every item in `items`; `None` if there is not room enough.
-pub(crate) fn arrange(grid: &Grid, items: &[usize], radius: f64) -> Option<Vec<Callout>> {
+pub(crate) fn arrange(
+    grid: &Grid,
+    items: &[usize],
+    labels: &[Option<Point>],
+    radius: f64,
+) -> Option<Vec<Callout>> {
     let lattice = lattice(grid, radius);
     let anchors: Vec<Vec<Point>> = items
         .iter()
-        .map(|item| grid.anchors(*item as u16 + 2))
+        .map(|item| match labels.get(*item).copied().flatten() {
+            Some(label) if grid.at(label) == *item as u16 + 2 => vec![label],
+            _ => grid.anchors(*item as u16 + 2),
+        })
         .collect();
     // Small things first: they have the fewest places to choose from.
     let mut order: Vec<usize> = (0..items.len()).collect();
@@ -229,7 +237,23 @@ fn best(
 ) -> Option<Callout> {
     let mut best: Option<(f64, Callout)> = None;
     let others: Vec<&Callout> = placed.iter().flatten().collect();
-    for &centre in lattice {
+    // Nearest places first: once one is found, those farther away than its cost cannot win.
+    let mut near: Vec<(f64, Point)> = lattice
+        .iter()
+        .map(|centre| {
+            (
+                anchors.iter().fold(f64::INFINITY, |low, anchor| {
+                    low.min(anchor.minus(*centre).length())
+                }),
+                *centre,
+            )
+        })
+        .collect();
+    near.sort_by(|a, b| a.0.total_cmp(&b.0));
+    for (distance, centre) in near {
+        if best.is_some_and(|(cost, _)| cost <= distance) {
+            break;
+        }
         if others
             .iter()
             .any(|other| other.centre.minus(centre).length() < radius * APART)
@@ -311,7 +335,7 @@ mod tests {
             grid.disc(point(80.0 + 12.0 * f64::from(i), 150.0), 6.0, i + 2);
         }
         let items: Vec<usize> = (0..12).collect();
-        let callouts = arrange(&grid, &items, 10.0).unwrap();
+        let callouts = arrange(&grid, &items, &[], 10.0).unwrap();
         assert_eq!(callouts.len(), 12);
         for (i, a) in callouts.iter().enumerate() {
             assert!(grid.is_free(a.centre, 10.0));
@@ -325,6 +349,6 @@ mod tests {
     fn a_full_sheet_has_no_room() {
         let mut grid = Grid::new(0.0, 0.0, 60.0, 60.0);
         grid.disc(point(30.0, 30.0), 60.0, 2);
-        assert!(arrange(&grid, &[0], 10.0).is_none());
+        assert!(arrange(&grid, &[0], &[], 10.0).is_none());
     }
 }

@@ -227,15 +227,20 @@ impl Catalogue {
 
     /// The part that joins two openings which do not join each other.
     pub(crate) fn adapter(&self, a: &super::part::Joint, b: &super::part::Joint) -> Option<&Part> {
-        self.parts().filter(|part| part.is("adapter")).find(|part| {
+        let fits = |part: &&Part| {
             let joins = |joint: &super::part::Joint, skip: usize| {
                 part.ports.iter().enumerate().position(|(i, port)| {
                     let hose = port.joint.fit == Fit::Nipple && *joint == port.joint;
                     i != skip && (hose || joint.mate(&port.joint).is_ok())
                 })
             };
-            joins(a, usize::MAX).is_some_and(|first| joins(b, first).is_some())
-        })
+            part.is("adapter")
+                && joins(a, usize::MAX).is_some_and(|first| joins(b, first).is_some())
+        };
+        // The plainest of those that fit.
+        self.parts()
+            .filter(fits)
+            .min_by_key(|part| part.pieces.len())
     }
 }
 

@@ -102,6 +102,8 @@ impl Rules<'_> {
         self.water();
         self.support();
         self.heating();
+        self.above_the_bench();
+        self.floating();
         self.flaws.sort_by_key(|flaw| flaw.span.start);
         self.flaws
     }
@@ -136,15 +138,14 @@ impl Rules<'_> {
                 let port = self.assembly.port(end);
                 if port.delivers && !self.assembly.is_used(end) {
                     let message = format!(
-                        "nothing catches what comes out of {} of the {}",
-                        self.assembly.end_named(end),
-                        self.assembly.items[item].part.label
+                        "nothing catches what comes out of {}",
+                        self.assembly.end_named(end)
                     );
                     let mend = match port.joint.fit {
                         Fit::Cone => format!(
                             "join a receiver with a socket {}, for example `{}`",
                             port.joint.size,
-                            self.receiver(&port.joint.size)
+                            self.round(&port.joint.size, 100.0)
                         ),
                         _ => "put a receiver under it".to_owned(),
                     };
@@ -154,25 +155,30 @@ impl Rules<'_> {
         }
     }
 
-    fn receiver(&self, size: &str) -> String {
-        let fits = |part: &&super::part::Part| {
-            part.is("vessel")
-                && part.is("round")
-                && part
-                    .ports
-                    .iter()
-                    .filter(|p| p.joint.fit == Fit::Socket)
-                    .count()
-                    == 1
-                && part
-                    .ports
-                    .iter()
-                    .any(|port| port.joint.fit == Fit::Socket && port.joint.size == size)
+    /// The round flask with one socket of a size whose volume comes nearest.
+    fn round(&self, size: &str, volume: f64) -> String {
+        let sockets = |part: &super::part::Part| {
+            let sockets = part
+                .ports
+                .iter()
+                .filter(|port| port.joint.fit == Fit::Socket);
+            sockets
+                .map(|port| port.joint.size == size)
+                .collect::<Vec<_>>()
         };
         self.catalogue
             .parts()
-            .find(fits)
-            .map_or_else(|| format!("flask 100 mL {size}"), |part| part.name.clone())
+            .filter(|part| part.is("vessel") && part.is("round") && part.volume > 0.0)
+            .filter(|part| sockets(part) == [true])
+            .min_by(|a, b| {
+                (a.volume - volume)
+                    .abs()
+                    .total_cmp(&(b.volume - volume).abs())
+            })
+            .map_or_else(
+                || format!("a round-bottomed flask {size}"),
+                |part| part.name.clone(),
+            )
     }
 
     /// Every opening is joined, or open on purpose.
@@ -199,9 +205,7 @@ impl Rules<'_> {
                 }
                 let message = format!("{} is left open", self.assembly.end_named(end));
                 let stopper = self.catalogue.parts().find(|part| {
-                    part.ports.len() == 1
-                        && port.joint.mate(&part.ports[0].joint).is_ok()
-                        && part.ports[0].joint.fit != Fit::Tip
+                    part.is("closes") && port.joint.mate(&part.ports[0].joint).is_ok()
                 });
                 let listed = format!(
                     "write `open = [\"{}.{}\"]` if it is meant to be open",
@@ -312,7 +316,10 @@ impl Rules<'_> {
                         .map(|p| p.joint.size.clone());
                     let mend = match size {
                         Some(size) => {
-                            format!("take a round one, for example `{}`", self.receiver(&size))
+                            format!(
+                                "take a round one, for example `{}`",
+                                self.round(&size, self.assembly.items[item].part.volume)
+                            )
                         }
                         None => "take a round-bottomed vessel or a thick-walled suction flask"
                             .to_owned(),
@@ -442,7 +449,9 @@ impl Rules<'_> {
                 continue;
             }
             let depth = reach(self.assembly, gland, rod);
-            self.long_enough(rod.item, depth);
+            if !self.long_enough(rod.item, depth) {
+                continue;
+            }
             let (wanted, place) = match target_below(self.assembly, gland, "bulb") {
                 Some(wanted) => (wanted, "the side arm"),
                 None => continue,
@@ -604,7 +613,14 @@ impl Rules<'_> {
                         .ends(at)
                         .into_iter()
                         .find(|end| self.assembly.port(*end).joint.fit == Fit::Foot);
-                    return foot.is_some_and(|end| self.assembly.spot(end).0.y.abs() < 1.0);
+                    let on_bench = |y: f64| {
+                        y.abs() < 1.0
+                            || self
+                                .assembly
+                                .lower_bench
+                                .is_some_and(|low| (y - low).abs() < 1.0)
+                    };
+                    return foot.is_some_and(|end| on_bench(self.assembly.spot(end).0.y));
                 }
             }
         }
@@ -653,7 +669,10 @@ impl Rules<'_> {
                 } else {
                     format!("nothing carries {}", self.assembly.named(item))
                 };
-                let mend = if in_bath || volume > CLIP_LIMIT {
+                let ring = self.assembly.items[item].part.mark("ring").is_some();
+                let mend = if ring {
+                    format!("add `\"{alias} by ring\"` to `clamps`")
+                } else if in_bath || volume > CLIP_LIMIT {
                     format!("add `\"{alias}\"` to `clamps`, so that the neck is held")
                 } else {
                     format!("add `\"{alias} by clip\"` to `clamps`, or put a lab jack under it")
@@ -690,6 +709,56 @@ impl Rules<'_> {
                     self.assembly.named(vessel)
                 );
                 self.flaw(vessel, message, "take a larger vessel or less liquid");
+            }
+        }
+    }
+
+    /// Nothing hangs lower than the bench.
+    fn above_the_bench(&mut self) {
+        for item in self.items() {
+            let low = self.assembly.bounds(item).bottom;
+            let bench = self
+                .assembly
+                .lower_bench
+                .filter(|bench| low > bench / 2.0)
+                .unwrap_or(0.0);
+            if low > bench + 3.0 {
+                let message = format!(
+                    "{} would hang {:.0} mm below the bench",
+                    self.assembly.named(item),
+                    low - bench
+                );
+                self.flaw(
+                    item,
+                    message,
+                    format!(
+                        "begin its stand with a `lab jack`, or raise the one there by {:.0} mm",
+                        low - bench + 30.0
+                    ),
+                );
+            }
+        }
+    }
+
+    /// What is made to stand on the bench, and carries something, stands there.
+    fn floating(&mut self) {
+        for item in self.items() {
+            let ends = self.ends(item);
+            let fit = |fit: Fit| {
+                ends.iter()
+                    .copied()
+                    .find(|end| self.assembly.port(*end).joint.fit == fit)
+            };
+            let (Some(foot), Some(_)) = (fit(Fit::Foot), fit(Fit::Seat)) else {
+                continue;
+            };
+            let above = -self.assembly.spot(foot).0.y;
+            if !self.assembly.is_used(foot) && above > 3.0 {
+                let message = format!(
+                    "{} would float {above:.0} mm above the bench",
+                    self.assembly.named(item)
+                );
+                self.flaw(item, message, "put a `lab jack` under it");
             }
         }
     }

@@ -97,7 +97,7 @@ impl Assembly {
     }
 
     /// Where the rod for one clamp wants to be.
-    fn rod_of(&self, clamp: &Clamp) -> (f64, f64) {
+    pub(crate) fn rod_of(&self, clamp: &Clamp) -> (f64, f64) {
         let (at, _, upright) = self.grip(clamp);
         let away = match (upright, clamp.right) {
             (false, _) => 0.0,
@@ -189,7 +189,12 @@ impl Assembly {
                 curves.push(curve(away(self.spot(into), 62.0), 0.55, false));
             }
             if !self.water.get(i + 1).is_some_and(|next| next.follows) {
-                curves.push(curve(away(self.spot(out), 62.0), 1.0, true));
+                let fall = if step(self.spot(out).1).y < -0.5 {
+                    128.0
+                } else {
+                    62.0
+                };
+                curves.push(curve(away(self.spot(out), fall), 1.0, true));
             }
         }
         curves
@@ -249,7 +254,10 @@ impl Assembly {
 
 /// A hose from one nipple to another.
 fn between((a, heading): (Point, f64), (b, other): (Point, f64)) -> [Point; 4] {
-    let reach = (b.minus(a).length() * 0.45).clamp(26.0, 150.0);
+    let apart = b.minus(a).length();
+    // Nipples that look at each other need no loop.
+    let facing = step(heading).plus(step(other)).length() < 0.2;
+    let reach = (apart * 0.45).clamp(if facing { 4.0 } else { 26.0 }, 150.0);
     [
         a,
         a.plus(step(heading).times(reach)),
@@ -280,6 +288,7 @@ struct Scene<'a> {
     callouts: Vec<Callout>,
     hoses: Vec<Curve>,
     order: Vec<usize>,
+    grid: Grid,
 }
 
 impl<'a> Scene<'a> {
@@ -315,6 +324,7 @@ impl<'a> Scene<'a> {
             callouts: Vec::new(),
             hoses,
             order,
+            grid: Grid::new(0.0, 0.0, 1.0, 1.0),
         };
         scene.measure();
         scene
@@ -334,13 +344,16 @@ impl<'a> Scene<'a> {
         for rod in self.assembly.rods() {
             inner.add(point(rod.x, rod.top), 12.0);
         }
-        inner.add(point(0.0, 2.0), 0.0);
+        inner.add(
+            point(0.0, self.assembly.lower_bench.unwrap_or(0.0) + 2.0),
+            0.0,
+        );
         let items: Vec<usize> = (0..self.assembly.items.len()).collect();
         for extra in 0..6 {
-            let share = 0.036 * (1.0 + 2.0 * 0.0);
+            let share = 0.033;
             let margins = 2.0 * (2.4 + 1.3 * f64::from(extra));
             let wide = (inner.right - inner.left) / (1.0 - share * margins).max(0.4);
-            self.radius = (share * wide).max(9.0);
+            self.radius = (share * wide).max(10.0);
             let margin = self.radius * margins / 2.0;
             self.bounds = Bounds {
                 left: inner.left - margin,
@@ -348,9 +361,9 @@ impl<'a> Scene<'a> {
                 top: inner.top - margin,
                 bottom: inner.bottom.max(4.0) + self.radius * (0.6 + f64::from(extra)),
             };
-            self.ink = (wide / 380.0).clamp(0.9, 1.9);
-            let grid = self.grid();
-            if let Some(callouts) = arrange(&grid, &items, self.radius) {
+            self.ink = (wide / 380.0).clamp(1.25, 1.9);
+            self.grid = self.stamped();
+            if let Some(callouts) = arrange(&self.grid, &items, &self.labels(), self.radius) {
                 self.callouts = callouts;
                 break;
             }
@@ -358,8 +371,16 @@ impl<'a> Scene<'a> {
         self.bounds.bottom += self.radius * 2.6;
     }
 
+    /// Where parts want the line of their number to end.
+    fn labels(&self) -> Vec<Option<Point>> {
+        let label = |item: usize| {
+            Some(self.assembly.places[item].map(self.assembly.items[item].part.mark("label")?.at))
+        };
+        (0..self.assembly.items.len()).map(label).collect()
+    }
+
     /// Everything drawn, as the callouts see it.
-    fn grid(&self) -> Grid {
+    fn stamped(&self) -> Grid {
         let Bounds {
             left,
             top,
@@ -430,12 +451,15 @@ impl<'a> Scene<'a> {
             escape(&self.assembly.title),
             escape(&self.assembly.short_words())
         );
-        let _ = write!(
-            svg,
-            "<path class=\"bench\" d=\"M{} 0H{}\"/>",
-            shown1(left + self.radius),
-            shown1(right - self.radius)
-        );
+        for y in [Some(0.0), self.assembly.lower_bench].into_iter().flatten() {
+            let _ = write!(
+                svg,
+                "<path class=\"bench\" d=\"M{} {}H{}\"/>",
+                shown1(left + self.radius),
+                shown1(y),
+                shown1(right - self.radius)
+            );
+        }
         self.stands(&mut svg);
         self.hose_lines(&mut svg);
         for &item in &self.order {
@@ -620,6 +644,16 @@ impl<'a> Scene<'a> {
                         port.joint.diameter + 1.0,
                         format!("M{}L{}", xy(port.at), xy(back(port.joint.length))),
                     ));
+                    // A closed end; the tube that goes on from here opens it again, which leaves a shoulder.
+                    let across = step(port.towards + 90.0).times(port.joint.diameter / 2.0 + 0.5);
+                    let (near, far) = (back(port.joint.length - 2.0), back(port.joint.length));
+                    let corners = [
+                        near.plus(across),
+                        near.minus(across),
+                        far.minus(across),
+                        far.plus(across),
+                    ];
+                    pieces.push(Piece::Glass(format!("M{}Z", corners.map(xy).join("L"))));
                 }
                 Fit::Cone => {
                     let outline: Vec<String> = part
@@ -787,7 +821,7 @@ impl<'a> Scene<'a> {
             arrow(svg, flow, &line, size, self.ink);
         }
         for hose in &self.hoses {
-            let (t, d) = (hose.arrow, 0.02);
+            let (t, d) = (self.arrow_share(hose), 0.02);
             let (mut a, mut b) = (hose.at((t - d).max(0.0)), hose.at((t + d).min(1.0)));
             if !hose.forward {
                 std::mem::swap(&mut a, &mut b);
@@ -806,6 +840,24 @@ impl<'a> Scene<'a> {
                 head_path(tip, way, head)
             );
         }
+    }
+
+    /// The share along a hose, near the wanted one, at which nothing lies over it.
+    fn arrow_share(&self, hose: &Curve) -> f64 {
+        if hose.arrow >= 1.0 {
+            return 1.0;
+        }
+        let shares = [0.0, 0.1, -0.1, 0.2, -0.2, 0.3, -0.3]
+            .map(|step| (hose.arrow + step).clamp(0.08, 0.92));
+        let seen = |share: f64| {
+            [-0.05, 0.0, 0.05]
+                .iter()
+                .all(|d| self.grid.at(hose.at(share + d)) == 1)
+        };
+        shares
+            .into_iter()
+            .find(|share| seen(*share))
+            .unwrap_or(hose.arrow)
     }
 
     fn numbers(&self, svg: &mut String, id: &str) {
@@ -869,7 +921,11 @@ fn liquid(part: &Part, place: &Place, holds: &[(f64, String)]) -> String {
     };
     let mut svg = String::new();
     let (mut filled, mut low) = (0.0, cavity.profile[0].0);
-    for (layer, (volume, _)) in holds.iter().enumerate() {
+    let is_water = |of: &str| of.contains("water") || of.contains("aqueous");
+    let told = holds.iter().any(|(_, of)| is_water(of));
+    for (layer, (volume, of)) in holds.iter().enumerate() {
+        // Water is blue; where no layer is said to be water, every second one is.
+        let watery = if told { is_water(of) } else { layer % 2 == 1 };
         filled += volume;
         let high = cavity.level(filled);
         let mut outline: Vec<(f64, f64)> = vec![(low, cavity.half_width(low))];
@@ -901,7 +957,7 @@ fn liquid(part: &Part, place: &Place, holds: &[(f64, String)]) -> String {
         let _ = write!(
             svg,
             "<path class=\"liquid{}\" d=\"M{path}Z\"{level}/>",
-            if layer % 2 == 1 { " upper" } else { "" }
+            if watery { " water" } else { "" }
         );
         low = high;
     }

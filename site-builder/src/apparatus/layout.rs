@@ -5,13 +5,15 @@
 //! stand beside, from left to right. A lab jack is wound up to whatever it has to carry.
 
 use super::Flaw;
-use super::assembly::{Assembly, End, Join};
+use super::assembly::{Assembly, End, Hold, HoseEnd, Join};
 use super::catalogue::Catalogue;
 use super::part::{Fit, Piece};
 use super::path::{Bounds, Point, flatten, point, step};
 
 /// Free bench between things that are not joined, mm.
 const GAP: f64 = 34.0;
+/// A drawing wider than this goes over two benches, mm.
+const WIDEST: f64 = 760.0;
 /// Two ends of a closed ring of glass may miss each other by so much, mm.
 const RING_TOLERANCE: f64 = 3.0;
 
@@ -64,9 +66,8 @@ impl Assembly {
                 .and_then(|path| flatten(path).ok())
                 .unwrap_or_default()
             {
-                for p in line {
-                    bounds.add(place.map(p), margin);
-                }
+                let line: Vec<Point> = line.into_iter().map(|p| place.map(p)).collect();
+                bounds.add_line(&line, margin);
             }
         }
         for port in 0..part.ports.len() {
@@ -157,13 +158,21 @@ impl Layout<'_> {
     /// Place the parts of every group against each other, the first at the origin.
     fn groups(&mut self) -> Vec<Vec<usize>> {
         let count = self.assembly.items.len();
-        let roots: Vec<usize> = self
+        let at_hoses = self
+            .assembly
+            .hoses
+            .iter()
+            .flat_map(|hose| [&hose.from, &hose.to]);
+        let along_hoses = at_hoses.filter_map(|end| match end {
+            HoseEnd::At(end) => Some(end.item),
+            HoseEnd::Outside(_) => None,
+        });
+        let stands = self
             .assembly
             .stands
             .iter()
-            .filter_map(|stand| stand.first().copied())
-            .chain(0..count)
-            .collect();
+            .filter_map(|stand| stand.first().copied());
+        let roots: Vec<usize> = stands.chain(along_hoses).chain(0..count).collect();
         let mut groups = Vec::new();
         for root in roots {
             let is_waiting_jack = self.is_jack(root)
@@ -373,25 +382,29 @@ impl Layout<'_> {
     }
 
     /// Groups stand beside each other: the first in the middle, those named `left` to its left.
+    /// What would make the drawing wider than a page goes on a second bench below, seen in a
+    /// mirror, so that the hoses run back from right to left.
     fn side_by_side(&mut self, groups: Vec<Vec<usize>>) {
-        let mut taken: Option<Bounds> = None;
-        for members in groups {
-            let mut room = Bounds::NONE;
-            for item in &members {
-                room.join(&self.assembly.bounds(*item));
+        let rooms: Vec<Bounds> = groups.iter().map(|members| self.room(members)).collect();
+        let total: f64 = rooms.iter().map(|room| room.right - room.left + GAP).sum();
+        let (mut upper, mut lower) = (Vec::new(), Vec::new());
+        for (i, members) in groups.iter().enumerate() {
+            let is_left = members.iter().any(|item| self.assembly.left.contains(item));
+            if i > 0 && !is_left && total > WIDEST {
+                lower.push(i)
+            } else {
+                upper.push((i, is_left))
             }
+        }
+        let mut taken: Option<Bounds> = None;
+        for (i, is_left) in upper {
+            let room = rooms[i];
             let shift = match &taken {
                 None => 0.0,
-                Some(taken) if members.iter().any(|item| self.assembly.left.contains(item)) => {
-                    taken.left - GAP - room.right
-                }
+                Some(taken) if is_left => taken.left - GAP - room.right,
                 Some(taken) => taken.right + GAP - room.left,
             };
-            for item in &members {
-                if let Some(place) = &mut self.places[*item] {
-                    place.origin.x += shift;
-                }
-            }
+            self.shift(&groups[i], shift, 0.0);
             let moved = Bounds {
                 left: room.left + shift,
                 right: room.right + shift,
@@ -399,7 +412,62 @@ impl Layout<'_> {
             };
             taken.get_or_insert(moved).join(&moved);
         }
+        let tallest = lower.iter().map(|i| -rooms[*i].top).fold(0.0, f64::max);
+        let mut right = taken.map_or(0.0, |taken| taken.right);
+        let wide: f64 = lower
+            .iter()
+            .map(|i| rooms[*i].right - rooms[*i].left + GAP)
+            .sum();
+        if let Some(taken) = taken {
+            right = right.max(taken.left + wide);
+        }
+        for i in lower {
+            self.mirror(&groups[i]);
+            let room = rooms[i];
+            // In the mirror the left edge is the right one.
+            self.shift(&groups[i], right + room.left, tallest + GAP);
+            right -= room.right - room.left + GAP;
+            self.assembly.lower_bench = Some(tallest + GAP);
+        }
         self.publish();
+    }
+
+    /// The room a group takes, its stands included.
+    fn room(&self, members: &[usize]) -> Bounds {
+        let mut room = Bounds::NONE;
+        for item in members {
+            room.join(&self.assembly.bounds(*item));
+        }
+        for clamp in self
+            .assembly
+            .clamps
+            .iter()
+            .filter(|clamp| members.contains(&clamp.item) && clamp.hold != Hold::Clip)
+        {
+            room.add(point(self.assembly.rod_of(clamp).0, room.top), 18.0);
+        }
+        room
+    }
+
+    fn shift(&mut self, members: &[usize], x: f64, y: f64) {
+        for item in members {
+            if let Some(place) = &mut self.places[*item] {
+                place.origin = place.origin.plus(point(x, y));
+            }
+        }
+    }
+
+    fn mirror(&mut self, members: &[usize]) {
+        for item in members {
+            if let Some(place) = &mut self.places[*item] {
+                *place = Place {
+                    origin: point(-place.origin.x, place.origin.y),
+                    turn: -place.turn,
+                    mirror: !place.mirror,
+                    ..*place
+                };
+            }
+        }
     }
 
     /// Wind up the jacks below parts that already have their place.

@@ -38,6 +38,7 @@ pub const TRAITS: &[(&str, &str)] = &[
         "adapter",
         "may be offered as the mend for joints that do not fit",
     ),
+    ("closes", "a stopper: may be offered to close an opening"),
     ("condenser", "cooled by water or air"),
     (
         "thermometer",
@@ -345,7 +346,7 @@ pub(crate) struct Mark {
 const MARKS: &[(&str, &str)] = &[
     ("grip", "where a clamp holds, with the width there"),
     ("ring", "where a ring carries, with the width there"),
-    ("bulb", "where the top of a thermometer's bulb belongs"),
+    ("bulb", "where the tip of a thermometer belongs"),
     ("bottom", "the lowest point a bleed must come near"),
     ("label", "where the line from the number should end"),
 ];

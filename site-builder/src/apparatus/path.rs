@@ -67,6 +67,18 @@ impl Bounds {
         self.bottom = self.bottom.max(p.y + margin);
     }
 
+    /// A line so many millimetres thick to each side, with flat ends.
+    pub fn add_line(&mut self, line: &[Point], half: f64) {
+        for pair in line.windows(2) {
+            let way = pair[1].minus(pair[0]);
+            let across = point(-way.y, way.x).times(half / way.length().max(1e-9));
+            for end in pair {
+                self.add(end.plus(across), 0.0);
+                self.add(end.minus(across), 0.0);
+            }
+        }
+    }
+
     pub fn join(&mut self, other: &Self) {
         if other.left <= other.right {
             self.add(point(other.left, other.top), 0.0);

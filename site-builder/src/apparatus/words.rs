@@ -32,7 +32,7 @@ impl Assembly {
         self.cautions(&mut html);
         html.push_str("<details class=\"in-words\"><summary>The apparatus in words</summary>\n");
         for sentence in self.sentences() {
-            let _ = write!(html, "<p>{}</p>\n", escape(&sentence));
+            let _ = writeln!(html, "<p>{}</p>", escape(&sentence));
         }
         html.push_str("</details>\n</figure>\n");
         html

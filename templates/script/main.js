@@ -177,7 +177,8 @@ class Calculator {
     for (const details of all("details", result)) details.open = open.has(label(details));
     this.showProblems();
     this.drawCode();
-    say(result.querySelector(".problem, .figure.main")?.innerText.replace(/\s+/g, " ") ?? "", 900);
+    const main = result.querySelector(".problem, .figure.main");
+    say(main ? [...main.childNodes].map((part) => part.textContent).join(" ") : "", 900);
   }
 
   showProblems() {

@@ -571,12 +571,30 @@ impl<'a> Scene<'a> {
             })
     }
 
-    /// A solid bar with an outline.
+    /// A solid bar with an outline. A straight one is a box, so that its ends are drawn too.
     fn bar(&self, svg: &mut String, class: &str, wide: f64, path: &str) {
+        if let Ok([line]) = flatten(path).as_deref()
+            && let [a, b] = line[..]
+        {
+            let way = b.minus(a);
+            let across = point(-way.y, way.x).times(wide / 2.0 / way.length().max(1e-9));
+            let corners = [
+                a.plus(across),
+                b.plus(across),
+                b.minus(across),
+                a.minus(across),
+            ];
+            let _ = write!(
+                svg,
+                "<path class=\"{class}\" d=\"M{}Z\"/>",
+                corners.map(xy).join("L")
+            );
+            return;
+        }
         let _ = write!(
             svg,
             "<path class=\"bar-edge\" stroke-width=\"{}\" d=\"{path}\"/><path class=\"bar-{class}\" stroke-width=\"{}\" d=\"{path}\"/>",
-            shown(wide + 2.0 * self.ink * 0.8),
+            shown(wide + 2.0 * self.ink),
             shown(wide)
         );
     }

@@ -525,18 +525,19 @@ fn spread(from: f64, to: f64, count: f64) -> impl Iterator<Item = f64> {
 
 /// Rows of little rings that fill a tube of width `wide` about `x` from `top` to `bottom`.
 fn beads(wide: f64, x: f64, top: f64, bottom: f64) -> Vec<Piece> {
-    let size = 5.0;
-    let rows = ((bottom - top) / (size * 0.9)).clamp(0.0, 80.0) as u32;
+    let across = (wide / 5.0).round().clamp(1.0, 30.0);
+    let size = wide / across;
+    let rows = ((bottom - top) / (size * 0.88)).clamp(0.0, 80.0) as u32;
+    let radius = size * 0.42;
     let mut path = String::new();
     for row in 0..rows {
-        let y = top + size * (0.5 + 0.9 * f64::from(row));
-        let shift = if row % 2 == 0 { 0.0 } else { size / 2.0 };
-        let columns = ((wide - size - shift) / size).clamp(0.0, 30.0) as u32;
-        let begin = x - f64::from(columns) * size / 2.0;
-        for column in 0..=columns {
+        let y = top + size * (0.5 + 0.88 * f64::from(row));
+        let count = if row % 2 == 0 { across } else { across - 1.0 };
+        for column in 0..count as u32 {
+            let left = x + size * (f64::from(column) - (count - 1.0) / 2.0) - radius;
             path += &format!(
-                "M{:.1} {y:.1}a2 2 0 1 0 4 0a2 2 0 1 0 -4 0",
-                begin + f64::from(column) * size - 2.0
+                "M{left:.1} {y:.1}a{radius:.1} {radius:.1} 0 1 0 {0:.1} 0a{radius:.1} {radius:.1} 0 1 0 -{0:.1} 0",
+                2.0 * radius
             );
         }
     }

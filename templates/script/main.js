@@ -210,39 +210,35 @@ class Calculator {
     return link.href;
   }
 
+  // Sharing copies the link and, where the core can draw it, shows it as a code
+  // for another phone.
   addTools() {
     const reset = this.form.querySelector('[type="reset"]');
-    const words = "Copy the link";
-    const copy = make("button", { type: "button", textContent: words, title: "A link to this page with these values" });
-    copy.onclick = async () => {
+    const words = make("p"), button = make("button", { type: "button", textContent: "Share these values" });
+    this.picture = make("div", { className: "code" });
+    this.shared = make("div", { className: "shared", hidden: true }, words, this.picture);
+    button.setAttribute("aria-expanded", "false");
+    button.onclick = async () => {
+      this.shared.hidden = !this.shared.hidden;
+      button.setAttribute("aria-expanded", String(!this.shared.hidden));
+      if (this.shared.hidden) return;
+      this.drawCode();
       try {
         await navigator.clipboard.writeText(this.link());
-        copy.textContent = "Copied";
+        words.textContent = "The link to these values is copied.";
       } catch {
         history.replaceState(null, "", this.link());
-        copy.textContent = "The address bar has the link";
+        words.textContent = "The address bar has the link to these values.";
       }
-      say(copy.textContent);
-      setTimeout(() => { copy.textContent = words; }, 2500);
-    };
-    // The same link as a code for another phone; its place is kept until the
-    // core is there to draw it.
-    this.code = make("button", { type: "button", textContent: "Show a code", title: "The same link, to be read by another phone" });
-    this.code.style.visibility = "hidden";
-    this.code.setAttribute("aria-expanded", "false");
-    this.picture = make("div", { className: "code", hidden: true });
-    this.code.onclick = () => {
-      this.picture.hidden = !this.picture.hidden;
-      this.code.setAttribute("aria-expanded", String(!this.picture.hidden));
-      this.drawCode();
+      say(words.textContent);
     };
     const tools = make("div", { className: "calc-tools" });
     reset.replaceWith(tools);
-    tools.append(reset, copy, this.code, this.picture);
+    tools.append(reset, button, this.shared);
   }
 
   drawCode() {
-    if (!this.picture.hidden) this.picture.innerHTML = core.qr(this.link());
+    if (core?.qr && !this.shared.hidden) this.picture.innerHTML = core.qr(this.link());
   }
 }
 
@@ -336,10 +332,7 @@ if (html.dataset.module) {
   for (const one of calculators) one.showFields();
   restore(fromAddress(), true);
   started = loadCore(html.dataset).then(() => {
-    for (const one of calculators) {
-      if (core.qr) one.code.style.visibility = "";
-      if (Object.keys(one.differences()).length) one.compute();
-    }
+    for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
     for (const card of all(".card[data-page]")) fillCard(card);
   }).catch((error) => {
     console.error(error);

@@ -6,200 +6,19 @@
 
 use std::fmt::Write as _;
 
-use super::assembly::{Assembly, Clamp, End, Hold, Hose, HoseEnd};
-use super::callouts::{Callout, Grid, arrange};
+use super::assembly::{Assembly, End, Hold};
 use super::escape;
 use super::expression::shown;
+use super::fittings::Curve;
 use super::layout::Place;
 use super::part::{Fit, Flow, Part, Piece};
-use super::path::{Bounds, Point, cubic_at, flatten, point, step};
+use super::path::{Bounds, Point, flatten, point, shown1, step, xy};
+use super::scene::Scene;
 
-/// How far a stand's rod is from the axis it holds, mm.
-const ROD_AWAY: f64 = 82.0;
 /// Page pixels for one millimetre at full size.
 const SCALE: f64 = 1.15;
 
-/// A rod of a stand: where, how high, and on which side of what it holds.
-#[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Rod {
-    pub x: f64,
-    pub top: f64,
-    pub right: bool,
-    pub group: usize,
-}
-
-/// Four points of a curve and which flow it carries.
-#[derive(Debug, Clone)]
-pub(crate) struct Curve {
-    points: [Point; 4],
-    width: f64,
-    flow: Flow,
-    /// Share along the curve at which the arrow sits.
-    arrow: f64,
-    /// The arrow points from the first point to the last.
-    forward: bool,
-}
-
-impl Curve {
-    fn at(&self, t: f64) -> Point {
-        let [a, b, c, d] = self.points;
-        cubic_at(a, b, c, d, t)
-    }
-
-    fn line(&self) -> Vec<Point> {
-        (0..=24).map(|i| self.at(f64::from(i) / 24.0)).collect()
-    }
-
-    fn path(&self) -> String {
-        let [a, b, c, d] = self
-            .points
-            .map(|p| format!("{} {}", shown1(p.x), shown1(p.y)));
-        format!("M{a}C{b} {c} {d}")
-    }
-}
-
-/// Tenths of a millimetre: finer than a hair on paper.
-fn shown1(number: f64) -> String {
-    shown((number * 10.0).round() / 10.0)
-}
-
-fn xy(p: Point) -> String {
-    format!("{} {}", shown1(p.x), shown1(p.y))
-}
-
 impl Assembly {
-    /// Rods of the retort stands; clamps on one side of one upright share a rod.
-    pub(crate) fn rods(&self) -> Vec<Rod> {
-        let mut rods: Vec<Rod> = Vec::new();
-        for clamp in self.clamps.iter().filter(|clamp| clamp.hold != Hold::Clip) {
-            let (x, top) = self.rod_of(clamp);
-            let group = self.places[clamp.item].group;
-            match rods.iter_mut().find(|rod| {
-                rod.group == group && rod.right == clamp.right && (rod.x - x).abs() < 75.0
-            }) {
-                Some(rod) => {
-                    rod.top = rod.top.min(top);
-                    rod.x = if clamp.right {
-                        rod.x.max(x)
-                    } else {
-                        rod.x.min(x)
-                    };
-                }
-                None => rods.push(Rod {
-                    x,
-                    top,
-                    right: clamp.right,
-                    group,
-                }),
-            }
-        }
-        rods
-    }
-
-    /// Where the rod for one clamp wants to be.
-    pub(crate) fn rod_of(&self, clamp: &Clamp) -> (f64, f64) {
-        let (at, _, upright) = self.grip(clamp);
-        let away = match (upright, clamp.right) {
-            (false, _) => 0.0,
-            (true, true) => ROD_AWAY,
-            (true, false) => -ROD_AWAY,
-        };
-        (at.x + away, at.y - 42.0)
-    }
-
-    /// Where a clamp or ring holds, how wide the part is there, and whether it stands upright.
-    fn grip(&self, clamp: &Clamp) -> (Point, f64, bool) {
-        let mark = if clamp.hold == Hold::Ring {
-            "ring"
-        } else {
-            "grip"
-        };
-        let (place, part) = (&self.places[clamp.item], &self.items[clamp.item].part);
-        let turn = place.turn.rem_euclid(180.0);
-        let upright = !(35.0..=145.0).contains(&turn);
-        part.mark(mark)
-            .map_or((place.origin, 20.0, upright), |mark| {
-                (place.map(mark.at), mark.width, upright)
-            })
-    }
-
-    /// Length of a hose as drawn, mm.
-    pub(crate) fn hose_length(&self, hose: &Hose) -> f64 {
-        self.hose_curve(hose).map_or(500.0, |curve| {
-            curve
-                .line()
-                .windows(2)
-                .map(|pair| pair[1].minus(pair[0]).length())
-                .sum()
-        })
-    }
-
-    fn hose_curve(&self, hose: &Hose) -> Option<Curve> {
-        let width = |end: End| self.port(end).joint.diameter + 4.0;
-        Some(match (&hose.from, &hose.to) {
-            (HoseEnd::At(a), HoseEnd::At(b)) => Curve {
-                points: between(self.spot(*a), self.spot(*b)),
-                width: width(*a),
-                flow: Flow::Gas,
-                arrow: 0.5,
-                forward: true,
-            },
-            (HoseEnd::At(a), HoseEnd::Outside(_)) => Curve {
-                points: away(self.spot(*a), -52.0),
-                width: width(*a),
-                flow: Flow::Gas,
-                arrow: 1.0,
-                forward: true,
-            },
-            (HoseEnd::Outside(_), HoseEnd::At(b)) => Curve {
-                points: away(self.spot(*b), -52.0),
-                width: width(*b),
-                flow: Flow::Gas,
-                arrow: 0.6,
-                forward: false,
-            },
-            (HoseEnd::Outside(_), HoseEnd::Outside(_)) => return None,
-        })
-    }
-
-    /// Water hoses: into each jacket, between jackets, out to the drain.
-    fn water_curves(&self) -> Vec<Curve> {
-        let mut curves = Vec::new();
-        let curve = |points, arrow, forward| Curve {
-            points,
-            width: 9.0,
-            flow: Flow::Coolant,
-            arrow,
-            forward,
-        };
-        for (i, pass) in self.water.iter().enumerate() {
-            let (mut into, mut out) = (pass.into, pass.out);
-            if !pass.named && self.spot(into).0.y < self.spot(out).0.y - 5.0 {
-                (into, out) = (out, into);
-            }
-            if pass.follows
-                && let Some(before) = i.checked_sub(1).map(|i| &self.water[i])
-            {
-                let mut from = before.out;
-                if !before.named && self.spot(before.into).0.y < self.spot(before.out).0.y - 5.0 {
-                    from = before.into;
-                }
-                curves.push(curve(between(self.spot(from), self.spot(into)), 0.5, true));
-            } else {
-                curves.push(curve(away(self.spot(into), 62.0), 0.55, false));
-            }
-            if !self.water.get(i + 1).is_some_and(|next| next.follows) {
-                let fall = if step(self.spot(out).1).y < -0.5 {
-                    128.0
-                } else {
-                    62.0
-                };
-                curves.push(curve(away(self.spot(out), fall), 1.0, true));
-            }
-        }
-        curves
-    }
-
     /// Parts that hot vapour reaches.
     fn is_warm(&self) -> bool {
         self.items.iter().any(|item| item.part.is("heats"))
@@ -252,179 +71,7 @@ impl Assembly {
     }
 }
 
-/// A hose from one nipple to another.
-fn between((a, heading): (Point, f64), (b, other): (Point, f64)) -> [Point; 4] {
-    let apart = b.minus(a).length();
-    // Nipples that look at each other need no loop.
-    let facing = step(heading).plus(step(other)).length() < 0.2;
-    let reach = (apart * 0.45).clamp(if facing { 4.0 } else { 26.0 }, 150.0);
-    [
-        a,
-        a.plus(step(heading).times(reach)),
-        b.plus(step(other).times(reach)),
-        b,
-    ]
-}
-
-/// A hose that leaves the drawing, bending up (negative) or down.
-fn away((a, heading): (Point, f64), rise: f64) -> [Point; 4] {
-    let out = step(heading);
-    let lift = point(out.x * 34.0, out.y * 34.0 + rise);
-    [
-        a,
-        a.plus(out.times(24.0)),
-        a.plus(point(out.x * 34.0, out.y * 34.0 + rise * 0.35)),
-        a.plus(lift),
-    ]
-}
-
-/// Everything measured before anything is written.
-struct Scene<'a> {
-    assembly: &'a Assembly,
-    bounds: Bounds,
-    radius: f64,
-    /// Thickness of a line, mm.
-    ink: f64,
-    callouts: Vec<Callout>,
-    hoses: Vec<Curve>,
-    order: Vec<usize>,
-    grid: Grid,
-}
-
-impl<'a> Scene<'a> {
-    fn of(assembly: &'a Assembly) -> Self {
-        let mut hoses: Vec<Curve> = assembly
-            .hoses
-            .iter()
-            .filter_map(|hose| assembly.hose_curve(hose))
-            .collect();
-        hoses.extend(assembly.water_curves());
-        let mut order: Vec<usize> = (0..assembly.items.len()).collect();
-        order.sort_by_key(|&item| {
-            let fits = |fit: Fit| {
-                assembly.items[item]
-                    .part
-                    .ports
-                    .iter()
-                    .any(|port| port.joint.fit == fit)
-            };
-            if fits(Fit::Seat) {
-                0
-            } else if fits(Fit::Rod) {
-                2
-            } else {
-                1
-            }
-        });
-        let mut scene = Self {
-            assembly,
-            bounds: Bounds::NONE,
-            radius: 9.0,
-            ink: 1.0,
-            callouts: Vec::new(),
-            hoses,
-            order,
-            grid: Grid::new(0.0, 0.0, 1.0, 1.0),
-        };
-        scene.measure();
-        scene
-    }
-
-    /// Bounds with room for the numbers; more room until all have a place.
-    fn measure(&mut self) {
-        let mut inner = Bounds::NONE;
-        for item in 0..self.assembly.items.len() {
-            inner.join(&self.assembly.bounds(item));
-        }
-        for hose in &self.hoses {
-            for p in hose.line() {
-                inner.add(p, hose.width / 2.0 + 4.0);
-            }
-        }
-        for rod in self.assembly.rods() {
-            inner.add(point(rod.x, rod.top), 12.0);
-        }
-        inner.add(
-            point(0.0, self.assembly.lower_bench.unwrap_or(0.0) + 2.0),
-            0.0,
-        );
-        let items: Vec<usize> = (0..self.assembly.items.len()).collect();
-        for extra in 0..6 {
-            let share = 0.033;
-            let margins = 2.0 * (2.4 + 1.3 * f64::from(extra));
-            let wide = (inner.right - inner.left) / (1.0 - share * margins).max(0.4);
-            self.radius = (share * wide).max(10.0);
-            let margin = self.radius * margins / 2.0;
-            self.bounds = Bounds {
-                left: inner.left - margin,
-                right: inner.right + margin,
-                top: inner.top - margin,
-                bottom: inner.bottom.max(4.0) + self.radius * (0.6 + f64::from(extra)),
-            };
-            self.ink = (wide / 380.0).clamp(1.25, 1.9);
-            self.grid = self.stamped();
-            if let Some(callouts) = arrange(&self.grid, &items, &self.labels(), self.radius) {
-                self.callouts = callouts;
-                break;
-            }
-        }
-        self.bounds.bottom += self.radius * 2.6;
-    }
-
-    /// Where parts want the line of their number to end.
-    fn labels(&self) -> Vec<Option<Point>> {
-        let label = |item: usize| {
-            Some(self.assembly.places[item].map(self.assembly.items[item].part.mark("label")?.at))
-        };
-        (0..self.assembly.items.len()).map(label).collect()
-    }
-
-    /// Everything drawn, as the callouts see it.
-    fn stamped(&self) -> Grid {
-        let Bounds {
-            left,
-            top,
-            right,
-            bottom,
-        } = self.bounds;
-        let mut grid = Grid::new(left, top, right, bottom);
-        for rod in self.assembly.rods() {
-            grid.line(&[point(rod.x, rod.top), point(rod.x, 0.0)], 7.0, 1);
-        }
-        for clamp in self
-            .assembly
-            .clamps
-            .iter()
-            .filter(|clamp| clamp.hold != Hold::Clip)
-        {
-            let (at, _, _) = self.assembly.grip(clamp);
-            let rod = self.rod_for(clamp);
-            grid.line(&[at, point(rod, at.y)], 5.0, 1);
-        }
-        for hose in &self.hoses {
-            grid.line(&hose.line(), hose.width / 2.0 + 2.0, 1);
-        }
-        for &item in &self.order {
-            stamp(
-                &mut grid,
-                &self.assembly.items[item].part,
-                &self.assembly.places[item],
-                item as u16 + 2,
-            );
-        }
-        grid
-    }
-
-    fn rod_for(&self, clamp: &Clamp) -> f64 {
-        let (x, _) = self.assembly.rod_of(clamp);
-        let group = self.assembly.places[clamp.item].group;
-        let rods = self.assembly.rods();
-        rods.iter()
-            .filter(|rod| rod.group == group && rod.right == clamp.right)
-            .min_by(|a, b| (a.x - x).abs().total_cmp(&(b.x - x).abs()))
-            .map_or(x, |rod| rod.x)
-    }
-
+impl Scene<'_> {
     fn svg(&self, id: &str) -> String {
         let Bounds {
             left,
@@ -890,12 +537,7 @@ impl<'a> Scene<'a> {
                 shown(self.ink * 1.5)
             );
         }
-        // On a wide screen the style sheet makes the numbers of a long drawing smaller again.
-        let long = match (self.bounds.right - self.bounds.left) as u32 {
-            0..=330 => "",
-            331..=520 => " long",
-            _ => " longer",
-        };
+        let long = self.long();
         for callout in &self.callouts {
             let number = callout.item + 1;
             let label = escape(&self.assembly.items[callout.item].part.label);
@@ -906,6 +548,15 @@ impl<'a> Scene<'a> {
                 shown1(self.radius),
                 shown1(self.radius * 1.22)
             );
+        }
+    }
+
+    /// Class by which the style sheet makes letters of a long drawing smaller on a wide screen.
+    fn long(&self) -> &'static str {
+        match (self.bounds.right - self.bounds.left) as u32 {
+            0..=330 => "",
+            331..=520 => " long",
+            _ => " longer",
         }
     }
 
@@ -920,13 +571,14 @@ impl<'a> Scene<'a> {
         let (x, y) = (left + self.radius, bottom - self.radius * 0.9);
         let _ = write!(
             svg,
-            "<g class=\"scale\"><path d=\"M{} {}v8m0 -4h{}m0 -4v8\"/><text x=\"{}\" y=\"{}\" font-size=\"{}\" dy=\".35em\">{} cm</text></g>",
+            "<g class=\"scale\"><path d=\"M{} {}v8m0 -4h{}m0 -4v8\"/><g transform=\"translate({} {})\"><text class=\"callout-size{}\" font-size=\"{}\" dy=\".35em\">{} cm</text></g></g>",
             shown1(x),
             shown1(y - 4.0),
             shown1(length),
             shown1(x + length + self.radius * 0.5),
             shown1(y),
-            shown1(self.radius * 1.1),
+            self.long(),
+            shown1(self.radius),
             length / 10.0
         );
     }
@@ -980,42 +632,6 @@ fn liquid(part: &Part, place: &Place, holds: &[(f64, String)]) -> String {
         low = high;
     }
     svg
-}
-
-/// Mark in the grid what a part covers.
-fn stamp(grid: &mut Grid, part: &Part, place: &Place, owner: u16) {
-    for piece in &part.pieces {
-        if let Piece::Ball(wide, at) = piece {
-            grid.disc(place.map(*at), wide / 2.0, owner);
-        }
-        for line in piece
-            .path()
-            .and_then(|path| flatten(path).ok())
-            .unwrap_or_default()
-        {
-            let line: Vec<Point> = line.into_iter().map(|p| place.map(p)).collect();
-            match piece {
-                Piece::Tube(wide, _) | Piece::Bar(_, wide, _) => {
-                    grid.line(&line, wide / 2.0 + 1.0, owner)
-                }
-                Piece::Glass(_) | Piece::Fill(..) => grid.fill(&line, owner),
-                _ => grid.line(&line, 1.0, owner),
-            }
-        }
-    }
-    for (i, port) in part.ports.iter().enumerate() {
-        if let Some(outline) = part.ground_outline(i) {
-            grid.fill(&outline.map(|p| place.map(p)), owner);
-        }
-        if port.joint.fit == Fit::Nipple {
-            let back = port.at.plus(step(port.towards + 180.0).times(17.0));
-            grid.line(
-                &[place.map(port.at), place.map(back)],
-                port.joint.diameter / 2.0,
-                owner,
-            );
-        }
-    }
 }
 
 /// A line with a head at its end.

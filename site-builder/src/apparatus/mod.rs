@@ -2,12 +2,12 @@
 //!
 //! The modules stand in the order data flows:
 //!
-//! 1. [`part`]: one part as data says it: outline, openings, what it is.
+//! 1. `joint`, `outline`, `cavity`, [`part`]: one part as data says it: openings, glass, liquid, use.
 //! 2. [`catalogue`]: all parts of some folders, each size of each part under its own name.
-//! 3. [`assembly`]: an `apparatus` block read into parts, joins, hoses, clamps.
+//! 3. `block`, `set_up`, [`assembly`]: an `apparatus` block read into parts, joins, hoses, clamps.
 //! 4. [`layout`]: every part placed by its joints, in millimetres.
 //! 5. [`checks`]: what a demonstrator would send back, with the mend.
-//! 6. [`callouts`]: a free place for every number.
+//! 6. `fittings`, [`callouts`], `scene`: stands, hoses, and a free place for every number.
 //! 7. [`drawing`]: the SVG.
 //! 8. [`words`]: the same in words, and the whole figure as HTML.
 //! 9. [`kit`]: what to fetch, added up for an experiment and a class.
@@ -31,18 +31,41 @@
 
 use std::ops::Range;
 
-pub mod assembly;
-pub mod callouts;
-pub mod catalogue;
-pub mod checks;
-pub mod drawing;
-pub mod kit;
-pub mod layout;
-pub mod part;
-pub mod words;
-
+// Blank lines keep this order through rustfmt, which would sort neighbours.
 mod expression;
 mod path;
+
+mod joint;
+
+mod outline;
+
+mod cavity;
+
+pub mod part;
+
+pub mod catalogue;
+
+mod block;
+
+mod set_up;
+
+pub mod assembly;
+
+pub mod layout;
+
+pub mod checks;
+
+mod fittings;
+
+pub mod callouts;
+
+mod scene;
+
+pub mod drawing;
+
+pub mod words;
+
+pub mod kit;
 
 pub use assembly::{Assembly, assemble};
 pub use catalogue::Catalogue;

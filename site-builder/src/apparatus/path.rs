@@ -3,6 +3,8 @@
 //! Only the drawing writes paths; everything that must know where a line runs (bounds, free room
 //! for the callouts) works on these pieces.
 
+use super::expression::shown;
+
 /// A point in millimetres; y grows downwards, as in SVG.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Point {
@@ -41,6 +43,16 @@ impl Point {
 /// The unit step in a direction; 0° is up, 90° right, 180° down.
 pub(crate) fn step(degrees: f64) -> Point {
     point(0.0, -1.0).turned(degrees)
+}
+
+/// Tenths of a millimetre: finer than a hair on paper.
+pub(crate) fn shown1(number: f64) -> String {
+    shown((number * 10.0).round() / 10.0)
+}
+
+/// A point as a path writes it.
+pub(crate) fn xy(p: Point) -> String {
+    format!("{} {}", shown1(p.x), shown1(p.y))
 }
 
 /// A box round points.

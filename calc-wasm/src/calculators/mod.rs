@@ -1,0 +1,71 @@
+//! The calculators. This file is only the list and the way into it; each calculator is one file.
+
+use crate::inputs::{Input, Inputs};
+use crate::library::Library;
+use crate::outcome::Outcome;
+use crate::problem::{self, Problem};
+
+mod boiling_point;
+mod repeated_extraction;
+
+/// All calculators, in the order in which they are listed.
+static ALL: &[&Calculator] = &[&boiling_point::CALCULATOR, &repeated_extraction::CALCULATOR];
+
+/// One calculator: its description and its evaluation.
+#[derive(Debug)]
+pub struct Calculator {
+    /// What authors type: `boiling-point`.
+    pub name: &'static str,
+    /// What readers see.
+    pub title: &'static str,
+    /// The question it answers.
+    pub question: &'static str,
+    /// What it asks for, in the order of the form.
+    pub inputs: &'static [Input],
+    /// Works out the answer from checked inputs.
+    pub evaluate: fn(&Inputs<'_>) -> Result<Outcome, Problem>,
+}
+
+impl Calculator {
+    /// Reads `pairs` of input name and text, and works out the answer.
+    ///
+    /// # Errors
+    /// Every input that cannot be used, each with a sentence. Never panics; never gives a
+    /// figure that is not finite.
+    pub fn run(
+        &self,
+        library: &Library,
+        pairs: &[(String, String)],
+    ) -> Result<Outcome, Vec<Problem>> {
+        let inputs = Inputs::read(self.inputs, library, pairs)?;
+        let mut outcome = (self.evaluate)(&inputs).map_err(|problem| vec![problem])?;
+        if let Some(figure) = outcome.not_finite() {
+            let message = format!(
+                "these values together give no {} that can be written down; change one of them",
+                figure.label.to_lowercase()
+            );
+            return Err(vec![Problem::new(self.inputs[0].name, message)]);
+        }
+        outcome
+            .notes
+            .extend(inputs.notes().iter().map(|note| note.to_string()));
+        Ok(outcome)
+    }
+}
+
+/// All calculators, in the order in which they are listed.
+pub fn all() -> &'static [&'static Calculator] {
+    ALL
+}
+
+/// The calculator of this name.
+pub fn find(name: &str) -> Option<&'static Calculator> {
+    ALL.iter()
+        .find(|calculator| calculator.name == name)
+        .copied()
+}
+
+/// The calculator whose name is spelt most like `name`.
+pub fn nearest(name: &str) -> Option<&'static str> {
+    problem::nearest(name, ALL.iter().map(|calculator| calculator.name))
+}

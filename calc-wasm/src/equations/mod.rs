@@ -1,0 +1,5 @@
+//! Equations that more than one calculator uses: pure functions, each with its source and range.
+
+pub mod class;
+pub mod substance;
+pub mod vapour;

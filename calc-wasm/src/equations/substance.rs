@@ -1,0 +1,31 @@
+//! Cautions that a substance brings, whatever is done with it.
+
+use crate::library::Record;
+use crate::outcome::Outcome;
+
+/// Adds what is known of `substance` that may hurt someone when it is heated.
+pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {
+    let name = substance.name();
+    if substance.is("peroxide_former") {
+        outcome.danger(format!(
+            "{name} forms explosive peroxides on standing: test before distilling, and never distil to dryness."
+        ));
+    }
+    if let Some(flash) = substance.number("flash_point")
+        && flash < 60.0
+    {
+        outcome.care(format!(
+            "{name} is flammable (flash point {} °C): no flame, no sparking switch, vapour led to the hood.",
+            crate::quantity::number::fixed(flash, 0)
+        ));
+    }
+    if substance.text("class") == "nitro" {
+        outcome.danger(format!(
+            "{name} is a nitro compound: it may decompose violently when overheated; never distil to dryness, and use a shield."
+        ));
+    }
+}
+
+/// The caution that defers to those who know the place and the bottle.
+pub const DEFER: &str =
+    "Local rules, the supplier’s safety data sheet and the demonstrator come before this page.";

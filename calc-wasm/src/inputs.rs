@@ -1,0 +1,532 @@
+//! From what was typed to checked values: the description of an input, and reading it.
+
+use crate::library::{Library, Record};
+use crate::limits::Limit;
+use crate::problem::{Problem, suggestion};
+use crate::quantity::{self, Measured, Quantity};
+
+/// The description of one input. Form, terminal, error sentences and tests all read it.
+#[derive(Debug)]
+pub struct Input {
+    /// What authors type: `highest_pot_temperature`.
+    pub name: &'static str,
+    /// What readers see: `Highest pot temperature`.
+    pub label: &'static str,
+    /// One line of help.
+    pub help: &'static str,
+    /// What it accepts.
+    pub kind: Kind,
+    /// Whether it may be left out, and what then.
+    pub need: Need,
+    /// Asked only while another input has one of these values: `("gauge", &["dial"])`.
+    pub when: Option<(&'static str, &'static [&'static str])>,
+}
+
+impl Input {
+    /// An input that must be given.
+    pub const fn required(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        help: &'static str,
+    ) -> Self {
+        Input {
+            name,
+            label,
+            help,
+            kind,
+            need: Need::Required,
+            when: None,
+        }
+    }
+
+    /// An input that has a value of its own when left out.
+    pub const fn preset(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        preset: &'static str,
+        help: &'static str,
+    ) -> Self {
+        Input {
+            name,
+            label,
+            help,
+            kind,
+            need: Need::Preset(preset),
+            when: None,
+        }
+    }
+
+    /// An input that may be left out.
+    pub const fn optional(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        help: &'static str,
+    ) -> Self {
+        Input {
+            name,
+            label,
+            help,
+            kind,
+            need: Need::Optional,
+            when: None,
+        }
+    }
+
+    /// The same, asked only while `input` has one of `values`.
+    pub const fn when(self, input: &'static str, values: &'static [&'static str]) -> Self {
+        Input {
+            when: Some((input, values)),
+            ..self
+        }
+    }
+}
+
+/// Whether an input may be left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// It must be given.
+    Required,
+    /// It may be left out; then it is unknown. `auto` says the same.
+    Optional,
+    /// It may be left out; then it has this value.
+    Preset(&'static str),
+}
+
+/// What an input accepts.
+#[derive(Debug)]
+pub enum Kind {
+    /// A quantity inside a limit, with its reading error if it has one.
+    Quantity(&'static Limit),
+    /// One of a few words.
+    Choice(&'static [Choice]),
+    /// A row of a table of the library, by name, alias or CAS number.
+    Entry(&'static str),
+    /// A row of a table, or a quantity in its place: a substance, or a boiling point.
+    EntryOrQuantity(&'static str, &'static Limit),
+    /// Any words.
+    Words,
+    /// Rows of cells: `a: 0.35, 100 mg; b: 0.2, 80 mg`.
+    Rows(&'static [Column]),
+}
+
+/// One of a few words.
+#[derive(Debug)]
+pub struct Choice {
+    /// What authors type.
+    pub name: &'static str,
+    /// What readers see.
+    pub label: &'static str,
+}
+
+/// One cell of a row.
+#[derive(Debug)]
+pub struct Column {
+    /// What the calculator calls it.
+    pub name: &'static str,
+    /// What readers see above it.
+    pub label: &'static str,
+    /// The sign before this cell in the written form: ``, `:`, `,`, `@`. The first has none.
+    pub before: &'static str,
+    /// What it accepts; no rows within rows.
+    pub kind: Kind,
+    /// Whether the cell may be empty (only the last ones may).
+    pub optional: bool,
+}
+
+/// A value that was read and lies inside its limit.
+#[derive(Debug, Clone)]
+enum Value<'a> {
+    Quantity { base: f64, error: f64 },
+    Choice(&'static str),
+    Entry(Record<'a>),
+    Words(String),
+    Rows(Vec<Row<'a>>),
+}
+
+/// One row of a rows input.
+#[derive(Debug, Clone)]
+pub struct Row<'a> {
+    columns: &'static [Column],
+    cells: Vec<Option<Value<'a>>>,
+}
+
+/// All checked values of one calculation.
+#[derive(Debug)]
+pub struct Inputs<'a> {
+    library: &'a Library,
+    values: Vec<(&'static Input, Value<'a>)>,
+    given: Vec<&'static str>,
+    notes: Vec<&'static str>,
+}
+
+impl<'a> Inputs<'a> {
+    /// Reads and checks `pairs` against the descriptions. Blank values count as left out.
+    ///
+    /// # Errors
+    /// Every problem there is: unknown and repeated names, missing values, what cannot be read,
+    /// what lies outside its limit.
+    pub fn read(
+        inputs: &'static [Input],
+        library: &'a Library,
+        pairs: &[(String, String)],
+    ) -> Result<Self, Vec<Problem>> {
+        let mut problems = Vec::new();
+        let mut checked = Inputs {
+            library,
+            values: Vec::new(),
+            given: Vec::new(),
+            notes: Vec::new(),
+        };
+        for (at, (name, _)) in pairs.iter().enumerate() {
+            if !inputs.iter().any(|input| input.name == name) {
+                let names: Vec<&str> = inputs.iter().map(|input| input.name).collect();
+                let near = suggestion(name, &names);
+                problems.push(Problem::new(name, format!("no such input{near}")));
+            } else if pairs[..at].iter().any(|(earlier, _)| earlier == name) {
+                problems.push(Problem::new(name, "given twice"));
+            }
+        }
+        for input in inputs {
+            let written = pairs
+                .iter()
+                .find(|(name, _)| name == input.name)
+                .map(|(_, text)| text.trim())
+                .filter(|text| !text.is_empty());
+            let written = match (written, input.need) {
+                (Some(word), Need::Optional) if word.eq_ignore_ascii_case("auto") => None,
+                (Some(text), _) => {
+                    checked.given.push(input.name);
+                    Some(text)
+                }
+                (None, Need::Preset(preset)) => Some(preset),
+                (None, Need::Optional) => None,
+                (None, Need::Required) => {
+                    problems.push(missing(input));
+                    None
+                }
+            };
+            let Some(text) = written else { continue };
+            match value(
+                input.name,
+                input.label,
+                &input.kind,
+                library,
+                text,
+                &mut checked.notes,
+            ) {
+                Ok(value) => checked.values.push((input, value)),
+                Err(mut found) => problems.append(&mut found),
+            }
+        }
+        if problems.is_empty() {
+            Ok(checked)
+        } else {
+            Err(problems)
+        }
+    }
+
+    /// The data tables.
+    pub fn library(&self) -> &'a Library {
+        self.library
+    }
+
+    /// Notes on values that are possible but unusual.
+    pub fn notes(&self) -> &[&'static str] {
+        &self.notes
+    }
+
+    /// Whether the reader gave this input, rather than leaving it to its preset.
+    pub fn given(&self, name: &str) -> bool {
+        self.given.contains(&name)
+    }
+
+    fn value(&self, name: &str) -> Option<&Value<'a>> {
+        self.values
+            .iter()
+            .find(|(input, _)| input.name == name)
+            .map(|(_, value)| value)
+    }
+
+    /// The quantity called `name` with its reading error; None when it was left out.
+    pub fn measured<Q: Quantity>(&self, name: &str) -> Option<Measured<Q>> {
+        measured(self.value(name)?)
+    }
+
+    /// The quantity called `name`; None when it was left out.
+    pub fn quantity<Q: Quantity>(&self, name: &str) -> Option<Q> {
+        Some(self.measured::<Q>(name)?.value)
+    }
+
+    /// The quantity called `name`, which is needed here.
+    ///
+    /// # Errors
+    /// When it was left out.
+    pub fn need<Q: Quantity>(&self, name: &str) -> Result<Q, Problem> {
+        Ok(self.need_measured::<Q>(name)?.value)
+    }
+
+    /// The quantity called `name` with its reading error, which is needed here.
+    ///
+    /// # Errors
+    /// When it was left out.
+    pub fn need_measured<Q: Quantity>(&self, name: &str) -> Result<Measured<Q>, Problem> {
+        self.measured(name).ok_or_else(|| {
+            Problem::new(
+                name,
+                format!("needed here; write it like `{}`", Q::DIMENSION.example),
+            )
+        })
+    }
+
+    /// The word chosen for `name`; empty when it was left out.
+    pub fn choice(&self, name: &str) -> &'static str {
+        match self.value(name) {
+            Some(Value::Choice(word)) => word,
+            _ => "",
+        }
+    }
+
+    /// The table row given for `name`; None when it was left out or a quantity stands there.
+    pub fn entry(&self, name: &str) -> Option<Record<'a>> {
+        match self.value(name) {
+            Some(Value::Entry(record)) => Some(*record),
+            _ => None,
+        }
+    }
+
+    /// The words given for `name`; empty when left out.
+    pub fn words(&self, name: &str) -> &str {
+        match self.value(name) {
+            Some(Value::Words(text)) => text,
+            _ => "",
+        }
+    }
+
+    /// The rows given for `name`; none when left out.
+    pub fn rows(&self, name: &str) -> &[Row<'a>] {
+        match self.value(name) {
+            Some(Value::Rows(rows)) => rows,
+            _ => &[],
+        }
+    }
+}
+
+impl<'a> Row<'a> {
+    fn value(&self, column: &str) -> Option<&Value<'a>> {
+        let at = self.columns.iter().position(|c| c.name == column)?;
+        self.cells.get(at)?.as_ref()
+    }
+
+    /// The quantity in `column` with its reading error; None when the cell is empty.
+    pub fn measured<Q: Quantity>(&self, column: &str) -> Option<Measured<Q>> {
+        measured(self.value(column)?)
+    }
+
+    /// The quantity in `column`; None when the cell is empty.
+    pub fn quantity<Q: Quantity>(&self, column: &str) -> Option<Q> {
+        Some(self.measured::<Q>(column)?.value)
+    }
+
+    /// The words in `column`; empty when the cell is.
+    pub fn words(&self, column: &str) -> &str {
+        match self.value(column) {
+            Some(Value::Words(text)) => text,
+            Some(Value::Choice(word)) => word,
+            _ => "",
+        }
+    }
+
+    /// The table row named in `column`.
+    pub fn entry(&self, column: &str) -> Option<Record<'a>> {
+        match self.value(column) {
+            Some(Value::Entry(record)) => Some(*record),
+            _ => None,
+        }
+    }
+}
+
+fn measured<Q: Quantity>(value: &Value<'_>) -> Option<Measured<Q>> {
+    match value {
+        Value::Quantity { base, error } => Some(Measured {
+            value: Q::from_base(*base),
+            error: *error,
+        }),
+        _ => None,
+    }
+}
+
+/// The sentence for a value that must be given.
+fn missing(input: &Input) -> Problem {
+    let like = match &input.kind {
+        Kind::Quantity(limit) => format!("; write it like `{}`", limit.dimension.example),
+        Kind::Choice(choices) => {
+            let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
+            format!("; it is one of: {}", names.join(", "))
+        }
+        Kind::Entry(table) => format!("; give a name from the table of {table}"),
+        Kind::EntryOrQuantity(table, limit) => {
+            format!(
+                "; give a name from the table of {table}, or write it like `{}`",
+                limit.dimension.example
+            )
+        }
+        Kind::Words | Kind::Rows(_) => String::new(),
+    };
+    Problem::new(
+        input.name,
+        format!("{} is needed{like}", input.label.to_lowercase()),
+    )
+}
+
+/// Reads one value of any kind.
+fn value<'a>(
+    name: &str,
+    label: &str,
+    kind: &'static Kind,
+    library: &'a Library,
+    text: &str,
+    notes: &mut Vec<&'static str>,
+) -> Result<Value<'a>, Vec<Problem>> {
+    let blame = |message: String| vec![Problem::new(name, message)];
+    match kind {
+        Kind::Quantity(limit) => quantity_value(label, limit, text, notes).map_err(blame),
+        Kind::Choice(choices) => choices
+            .iter()
+            .find(|choice| {
+                choice.name.eq_ignore_ascii_case(text) || choice.label.eq_ignore_ascii_case(text)
+            })
+            .map(|choice| Value::Choice(choice.name))
+            .ok_or_else(|| {
+                let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
+                blame(format!(
+                    "`{text}` is not known here{}",
+                    suggestion(text, &names)
+                ))
+            }),
+        Kind::Entry(table) => library.find(table, text).map(Value::Entry).map_err(blame),
+        Kind::EntryOrQuantity(table, limit) => match library.find(table, text) {
+            Ok(record) => Ok(Value::Entry(record)),
+            Err(_) if text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c)) => {
+                quantity_value(label, limit, text, notes).map_err(blame)
+            }
+            Err(message) => Err(blame(message)),
+        },
+        Kind::Words => Ok(Value::Words(text.to_string())),
+        Kind::Rows(columns) => rows(name, columns, library, text, notes).map(Value::Rows),
+    }
+}
+
+fn quantity_value<'a>(
+    label: &str,
+    limit: &Limit,
+    text: &str,
+    notes: &mut Vec<&'static str>,
+) -> Result<Value<'a>, String> {
+    let reading = quantity::read(text, limit.dimension)?;
+    limit.check(label, reading.value)?;
+    if !reading.error.is_finite() || reading.error > 1e9 {
+        return Err(format!(
+            "the reading error in `{text}` is too large to mean anything"
+        ));
+    }
+    if let Some(note) = limit.note(reading.value) {
+        notes.push(note);
+    }
+    Ok(Value::Quantity {
+        base: reading.value,
+        error: reading.error,
+    })
+}
+
+/// Most rows that one input takes; more is a slip, and the page must answer at once.
+const MOST_ROWS: usize = 60;
+
+/// Reads `a: 0.35, 100 mg; b: 0.2, 80 mg`.
+fn rows<'a>(
+    name: &str,
+    columns: &'static [Column],
+    library: &'a Library,
+    text: &str,
+    notes: &mut Vec<&'static str>,
+) -> Result<Vec<Row<'a>>, Vec<Problem>> {
+    let mut read = Vec::new();
+    let mut problems = Vec::new();
+    let written: Vec<&str> = text
+        .split([';', '\n'])
+        .map(str::trim)
+        .filter(|row| !row.is_empty())
+        .collect();
+    if written.len() > MOST_ROWS {
+        let message = format!("{} rows are too many; at most {MOST_ROWS}", written.len());
+        return Err(vec![Problem::new(name, message)]);
+    }
+    for (at, row_text) in written.into_iter().enumerate() {
+        let mut cells = Vec::new();
+        for (column, cell) in columns.iter().zip(split_row(columns, row_text)) {
+            let place = format!("{name} {} {}", at + 1, column.name);
+            if cell.is_empty() {
+                if !column.optional {
+                    let message = format!(
+                        "row {}: {} is missing in `{row_text}`",
+                        at + 1,
+                        column.label.to_lowercase()
+                    );
+                    problems.push(Problem::new(&place, message));
+                }
+                cells.push(None);
+                continue;
+            }
+            match value(&place, column.label, &column.kind, library, cell, notes) {
+                Ok(value) => cells.push(Some(value)),
+                Err(found) => problems.extend(found.into_iter().map(|problem| {
+                    Problem::new(
+                        &problem.input,
+                        format!("row {}: {}", at + 1, problem.message),
+                    )
+                })),
+            }
+        }
+        read.push(Row { columns, cells });
+    }
+    if problems.is_empty() {
+        Ok(read)
+    } else {
+        Err(problems)
+    }
+}
+
+/// Cuts a row at the sign before each cell; cells that are not there are empty.
+pub fn split_row<'t>(columns: &[Column], row: &'t str) -> Vec<&'t str> {
+    let mut cells = Vec::new();
+    let mut rest = row;
+    for at in 0..columns.len() {
+        // The next sign that does occur ends this cell.
+        let cut = columns[at + 1..]
+            .iter()
+            .find_map(|next| rest.find(next.before).map(|i| (i, next.before)));
+        let own = columns
+            .get(at + 1)
+            .and_then(|next| rest.find(next.before).map(|i| (i, next.before)));
+        match own {
+            Some((i, sign)) => {
+                cells.push(rest[..i].trim());
+                rest = &rest[i + sign.len()..];
+            }
+            None => match cut {
+                // A later sign: the cells between are empty. Keep the sign for its own cell.
+                Some((i, _)) => {
+                    cells.push(rest[..i].trim());
+                    rest = &rest[i..];
+                }
+                None => {
+                    cells.push(rest.trim());
+                    rest = "";
+                }
+            },
+        }
+    }
+    cells
+}

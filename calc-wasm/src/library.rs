@@ -1,0 +1,243 @@
+//! The data that the calculators draw on: substances, baths, columns and the like.
+//!
+//! Authors keep the tables as files; the builder checks them and flattens them to one text,
+//! which the builder and the page load alike: a line `[name]`, a line of column names, then a
+//! line for each row, cells separated by tabs. Lists of numbers are joined by a space, lists of
+//! words by `; `. An empty cell means: not known.
+
+use std::fmt;
+
+use crate::problem;
+use crate::quantity::number;
+
+/// All tables.
+#[derive(Debug, Default, Clone)]
+pub struct Library {
+    tables: Vec<Table>,
+}
+
+/// One table.
+#[derive(Debug, Default, Clone)]
+pub struct Table {
+    name: String,
+    columns: Vec<String>,
+    rows: Vec<Vec<String>>,
+}
+
+/// One row of a table.
+#[derive(Debug, Clone, Copy)]
+pub struct Record<'a> {
+    table: &'a Table,
+    row: &'a [String],
+}
+
+/// A flattened text that cannot be read: line number and what is wrong.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unreadable {
+    line: usize,
+    message: &'static str,
+}
+
+impl fmt::Display for Unreadable {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(
+            f,
+            "line {} of the flattened data: {}",
+            self.line, self.message
+        )
+    }
+}
+
+impl std::error::Error for Unreadable {}
+
+impl Library {
+    /// Reads the flattened text.
+    ///
+    /// # Errors
+    /// When a row has more cells than the table has columns, or stands outside a table.
+    pub fn from_text(text: &str) -> Result<Self, Unreadable> {
+        let mut tables: Vec<Table> = Vec::new();
+        for (at, line) in text.lines().enumerate() {
+            let fail = |message| Unreadable {
+                line: at + 1,
+                message,
+            };
+            if line.is_empty() {
+                continue;
+            }
+            if let Some(name) = line
+                .strip_prefix('[')
+                .and_then(|rest| rest.strip_suffix(']'))
+            {
+                tables.push(Table {
+                    name: name.to_string(),
+                    ..Table::default()
+                });
+                continue;
+            }
+            let table = tables
+                .last_mut()
+                .ok_or_else(|| fail("a row before any table"))?;
+            let cells: Vec<String> = line.split('\t').map(str::to_string).collect();
+            if table.columns.is_empty() {
+                table.columns = cells;
+            } else if cells.len() > table.columns.len() {
+                return Err(fail("more cells than columns"));
+            } else {
+                table.rows.push(cells);
+            }
+        }
+        Ok(Library { tables })
+    }
+
+    /// The table of this name.
+    pub fn table(&self, name: &str) -> Option<&Table> {
+        self.tables.iter().find(|table| table.name == name)
+    }
+
+    /// The row of `table` that `name` means.
+    ///
+    /// # Errors
+    /// A sentence with the nearest right spelling.
+    pub fn find(&self, table: &str, name: &str) -> Result<Record<'_>, String> {
+        let Some(rows) = self.table(table) else {
+            return Err(format!("the table of {table} is not loaded"));
+        };
+        rows.find(name).ok_or_else(|| {
+            let names: Vec<&str> = rows.names().collect();
+            let others = rows.records().flat_map(|record| record.list("aliases"));
+            let near = problem::nearest(name, names.iter().copied().chain(others));
+            match near {
+                Some(near) => {
+                    format!("`{name}` is not in the table of {table}; the nearest is `{near}`")
+                }
+                None if names.len() <= 12 => {
+                    format!(
+                        "`{name}` is not in the table of {table}, which has {}",
+                        names.join(", ")
+                    )
+                }
+                None => format!("`{name}` is not in the table of {table}"),
+            }
+        })
+    }
+}
+
+impl Table {
+    /// Its name, as authors type it.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Names of its columns.
+    pub fn columns(&self) -> &[String] {
+        &self.columns
+    }
+
+    /// All rows in order.
+    pub fn records(&self) -> impl Iterator<Item = Record<'_>> {
+        self.rows.iter().map(|row| Record { table: self, row })
+    }
+
+    /// What its rows are called.
+    pub fn names(&self) -> impl Iterator<Item = &str> {
+        self.records().map(|record| record.text("name"))
+    }
+
+    /// The row whose name, alias or CAS number is `name`, capitals aside.
+    pub fn find(&self, name: &str) -> Option<Record<'_>> {
+        let name = name.trim();
+        let same = |text: &str| text.to_lowercase() == name.to_lowercase();
+        self.records()
+            .find(|record| same(record.text("name")))
+            .or_else(|| {
+                self.records().find(|record| {
+                    record.list("aliases").any(same)
+                        || (record.text("cas") == name && !name.is_empty())
+                })
+            })
+    }
+}
+
+impl<'a> Record<'a> {
+    /// The cell in `column`; empty when not known.
+    pub fn text(&self, column: &str) -> &'a str {
+        self.table
+            .columns
+            .iter()
+            .position(|name| name == column)
+            .and_then(|at| self.row.get(at))
+            .map_or("", String::as_str)
+    }
+
+    /// The row's name.
+    pub fn name(&self) -> &'a str {
+        self.text("name")
+    }
+
+    /// The cell in `column` as a number.
+    pub fn number(&self, column: &str) -> Option<f64> {
+        number::whole(self.text(column))
+    }
+
+    /// The cell in `column` as `N` numbers.
+    pub fn numbers<const N: usize>(&self, column: &str) -> Option<[f64; N]> {
+        let mut values = [0.0; N];
+        let mut words = self.text(column).split(' ');
+        for value in &mut values {
+            *value = number::whole(words.next()?)?;
+        }
+        words.next().is_none().then_some(values)
+    }
+
+    /// The cell in `column` as a list of words.
+    pub fn list(&self, column: &str) -> impl Iterator<Item = &'a str> + use<'a> {
+        self.text(column)
+            .split("; ")
+            .filter(|word| !word.is_empty())
+    }
+
+    /// Whether the cell in `column` says `true`.
+    pub fn is(&self, column: &str) -> bool {
+        self.text(column) == "true"
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const TEXT: &str = "[substances]\nname\taliases\tcas\tdensity\trange\n\
+        water\t\t7732-18-5\t0.9982\t0.51 101.42\n\
+        toluene\tmethylbenzene; toluol\t108-88-3\t\n\n[sources]\nname\tcitation\na\tA book\n";
+
+    #[test]
+    fn finds_rows_by_name_alias_and_number() {
+        let library = Library::from_text(TEXT).unwrap();
+        for name in ["Toluene", "methylbenzene", "108-88-3", " toluol "] {
+            assert_eq!(library.find("substances", name).unwrap().name(), "toluene");
+        }
+        let water = library.find("substances", "water").unwrap();
+        assert_eq!(water.numbers::<2>("range"), Some([0.51, 101.42]));
+        assert_eq!(water.numbers::<3>("range"), None);
+        assert_eq!(
+            library
+                .find("substances", "toluene")
+                .unwrap()
+                .number("density"),
+            None
+        );
+        let missing = library.find("substances", "tolune").unwrap_err();
+        assert!(missing.contains("the nearest is `toluene`"), "{missing}");
+    }
+
+    #[test]
+    fn refuses_a_ragged_text() {
+        assert!(Library::from_text("a\tb").is_err());
+        let ragged = Library::from_text("[t]\nname\nx\ty").unwrap_err();
+        assert_eq!(
+            ragged.to_string(),
+            "line 3 of the flattened data: more cells than columns"
+        );
+    }
+}

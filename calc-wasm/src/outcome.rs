@@ -1,0 +1,329 @@
+//! What a calculator answers: figures with their honesty, cautions, plot, tables, next steps.
+
+use std::borrow::Cow;
+
+use crate::plot::Plot;
+use crate::quantity::number;
+
+/// The answer of one calculation.
+#[derive(Debug, Clone, Default)]
+pub struct Outcome {
+    /// The results; the first is the one that readers came for.
+    pub figures: Vec<Figure>,
+    /// Cautions that these inputs call for, the gravest first.
+    pub cautions: Vec<Caution>,
+    /// One or two sentences on what decides the result.
+    pub why: String,
+    /// Notes: doubtful inputs, assumptions, what to do about a poor result.
+    pub notes: Vec<String>,
+    /// How it was worked out.
+    pub method: Cow<'static, str>,
+    /// Where equation and data come from.
+    pub source: Cow<'static, str>,
+    /// Where it holds.
+    pub validity: Cow<'static, str>,
+    /// Whether all inputs lay inside that range; an extrapolated result is labelled.
+    pub in_range: bool,
+    /// The picture that answers at a glance.
+    pub plot: Option<Plot>,
+    /// Tables that belong to the result.
+    pub tables: Vec<Table>,
+    /// Where to go from here, with the values carried over.
+    pub next: Vec<NextStep>,
+}
+
+/// One result.
+#[derive(Debug, Clone)]
+pub struct Figure {
+    /// Its name, as authors type it: `temperature`, `first_fraction.a`.
+    pub name: Cow<'static, str>,
+    /// Its name for readers.
+    pub label: Cow<'static, str>,
+    /// The number, or words for a verdict.
+    pub value: Value,
+    /// Its unit; empty for a bare number.
+    pub unit: &'static str,
+    /// Lower end of the interval.
+    pub low: Option<f64>,
+    /// Upper end of the interval.
+    pub high: Option<f64>,
+    /// Significant digits to show where there is no interval.
+    pub digits: usize,
+}
+
+/// A number, or words.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Value {
+    /// A number, unrounded.
+    Number(f64),
+    /// A verdict.
+    Words(String),
+}
+
+/// How grave a caution is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Level {
+    /// Someone may be hurt badly.
+    Danger,
+    /// Someone may be hurt, or the run lost.
+    Care,
+}
+
+/// One caution.
+#[derive(Debug, Clone)]
+pub struct Caution {
+    /// How grave it is.
+    pub level: Level,
+    /// The sentences.
+    pub text: Cow<'static, str>,
+}
+
+/// A table that belongs to the result.
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// What it shows.
+    pub title: String,
+    /// Column heads.
+    pub heads: Vec<String>,
+    /// Rows of cells, already worded and rounded.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// A link to another calculator, filled in.
+#[derive(Debug, Clone)]
+pub struct NextStep {
+    /// What the link says.
+    pub label: String,
+    /// The calculator it opens.
+    pub calculator: &'static str,
+    /// The values carried over, as authors type them.
+    pub inputs: Vec<(&'static str, String)>,
+}
+
+impl Figure {
+    /// A number shown to three significant digits until more is said.
+    pub fn new(
+        name: impl Into<Cow<'static, str>>,
+        label: impl Into<Cow<'static, str>>,
+        value: f64,
+        unit: &'static str,
+    ) -> Self {
+        Figure {
+            name: name.into(),
+            label: label.into(),
+            value: Value::Number(value),
+            unit,
+            low: None,
+            high: None,
+            digits: 3,
+        }
+    }
+
+    /// A verdict in words.
+    pub fn words(
+        name: impl Into<Cow<'static, str>>,
+        label: impl Into<Cow<'static, str>>,
+        words: impl Into<String>,
+    ) -> Self {
+        Figure {
+            value: Value::Words(words.into()),
+            ..Figure::new(name, label, 0.0, "")
+        }
+    }
+
+    /// A whole number of things: all its digits count.
+    pub fn count(
+        name: impl Into<Cow<'static, str>>,
+        label: impl Into<Cow<'static, str>>,
+        value: f64,
+    ) -> Self {
+        Figure {
+            digits: 9,
+            ..Figure::new(name, label, value, "")
+        }
+    }
+
+    /// Shown to `digits` significant digits, having no interval.
+    #[must_use]
+    pub fn digits(self, digits: usize) -> Self {
+        Figure { digits, ..self }
+    }
+
+    /// With the interval from `low` to `high`.
+    #[must_use]
+    pub fn within(self, low: f64, high: f64) -> Self {
+        Figure {
+            low: Some(low.min(high)),
+            high: Some(low.max(high)),
+            ..self
+        }
+    }
+
+    /// With the interval value ± `half`; none when `half` is 0.
+    #[must_use]
+    pub fn give_or_take(self, half: f64) -> Self {
+        match self.value {
+            Value::Number(value) if half > 0.0 => self.within(value - half, value + half),
+            _ => self,
+        }
+    }
+
+    /// The number; None for a verdict.
+    pub fn number(&self) -> Option<f64> {
+        match self.value {
+            Value::Number(value) => Some(value),
+            Value::Words(_) => None,
+        }
+    }
+
+    /// Decimals that the interval deserves: its half-width keeps one digit, or two if it starts with 1.
+    fn decimals(&self) -> Option<i32> {
+        let half = (self.high? - self.low?) / 2.0;
+        if half.is_nan() || half <= 0.0 {
+            return None;
+        }
+        let place = number::magnitude(half);
+        let leading = half / libm::pow(10.0, f64::from(place));
+        Some(if leading < 1.95 { 1 - place } else { -place })
+    }
+
+    /// Writes `value` with as many digits as this figure deserves.
+    fn rounded(&self, value: f64) -> String {
+        match self.decimals() {
+            Some(decimals) if decimals >= 0 => {
+                if decimals > 8 {
+                    number::significant(value, 3)
+                } else {
+                    number::fixed(value, decimals as usize)
+                }
+            }
+            Some(decimals) => {
+                let unit = libm::pow(10.0, f64::from(-decimals));
+                number::fixed(libm::round(value / unit) * unit, 0)
+            }
+            None if self.digits >= 9 => number::plain(value, 9),
+            None => number::significant(value, self.digits),
+        }
+    }
+
+    /// The number alone, rounded to what it deserves: `51.9`; or the verdict.
+    pub fn numeral(&self) -> String {
+        match &self.value {
+            Value::Number(value) => self.rounded(*value),
+            Value::Words(words) => words.clone(),
+        }
+    }
+
+    /// Number and unit: `51.9 °C`.
+    pub fn shown(&self) -> String {
+        with_unit(self.numeral(), self.unit)
+    }
+
+    /// The interval in words: `51.6 to 52.3`.
+    pub fn interval(&self) -> Option<String> {
+        Some(format!(
+            "{} to {}",
+            self.rounded(self.low?),
+            self.rounded(self.high?)
+        ))
+    }
+}
+
+/// A number with its unit behind it.
+pub fn with_unit(numeral: String, unit: &str) -> String {
+    if unit.is_empty() {
+        numeral
+    } else {
+        format!("{numeral} {unit}")
+    }
+}
+
+impl Outcome {
+    /// The figure of this name.
+    pub fn figure(&self, name: &str) -> Option<&Figure> {
+        self.figures.iter().find(|figure| figure.name == name)
+    }
+
+    /// Adds a caution on what may hurt someone badly.
+    pub fn danger(&mut self, text: impl Into<Cow<'static, str>>) {
+        self.caution(Level::Danger, text.into());
+    }
+
+    /// Adds a caution on what may hurt someone or lose the run.
+    pub fn care(&mut self, text: impl Into<Cow<'static, str>>) {
+        self.caution(Level::Care, text.into());
+    }
+
+    fn caution(&mut self, level: Level, text: Cow<'static, str>) {
+        let at = self
+            .cautions
+            .partition_point(|caution| caution.level <= level);
+        if !self.cautions.iter().any(|caution| caution.text == text) {
+            self.cautions.insert(at, Caution { level, text });
+        }
+    }
+
+    /// Adds a note.
+    pub fn note(&mut self, text: impl Into<String>) {
+        self.notes.push(text.into());
+    }
+
+    /// Adds a link to another calculator.
+    pub fn then(
+        &mut self,
+        label: impl Into<String>,
+        calculator: &'static str,
+        inputs: Vec<(&'static str, String)>,
+    ) {
+        self.next.push(NextStep {
+            label: label.into(),
+            calculator,
+            inputs,
+        });
+    }
+
+    /// The first figure that is not a finite number, or an interval that is not.
+    pub(crate) fn not_finite(&self) -> Option<&Figure> {
+        self.figures.iter().find(|figure| {
+            let ends = [figure.number(), figure.low, figure.high];
+            ends.into_iter().flatten().any(|value| !value.is_finite())
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn shows_no_more_digits_than_it_deserves() {
+        let figure = Figure::new("t", "T", 51.93, "°C");
+        assert_eq!(figure.clone().give_or_take(0.36).shown(), "51.9 °C");
+        assert_eq!(figure.clone().give_or_take(1.3).shown(), "51.9 °C");
+        assert_eq!(figure.clone().give_or_take(5.0).shown(), "52 °C");
+        assert_eq!(figure.clone().give_or_take(30.0).shown(), "50 °C");
+        assert_eq!(
+            figure.give_or_take(0.36).interval().unwrap(),
+            "51.6 to 52.3"
+        );
+        assert_eq!(Figure::count("n", "N", 12.0).shown(), "12");
+        assert_eq!(
+            Figure::new("v", "V", 1234.0, "mL").digits(2).shown(),
+            "1200 mL"
+        );
+    }
+
+    #[test]
+    fn keeps_the_gravest_caution_first() {
+        let mut outcome = Outcome::default();
+        outcome.care("hot");
+        outcome.danger("bang");
+        outcome.care("hot");
+        let texts: Vec<&str> = outcome
+            .cautions
+            .iter()
+            .map(|caution| caution.text.as_ref())
+            .collect();
+        assert_eq!(texts, ["bang", "hot"]);
+    }
+}

@@ -1,0 +1,556 @@
+//! Plots: what is drawn, and drawing it as SVG with a title, a description and a data table.
+//!
+//! Colours and strokes come from the page's style sheet by class; the drawing carries geometry
+//! and words only, so that it prints, inverts for a dark page and passes a strict policy.
+
+use crate::quantity::number;
+use crate::report::escape;
+
+/// A picture that answers a calculator's question at a glance.
+#[derive(Debug, Clone)]
+pub struct Plot {
+    /// What it shows.
+    pub title: String,
+    /// What a reader sees in it, in one or two sentences, for those who cannot.
+    pub description: String,
+    /// The axis along the bottom.
+    pub x: Axis,
+    /// The axis up the side.
+    pub y: Axis,
+    /// What is drawn, from back to front.
+    pub layers: Vec<Layer>,
+}
+
+/// One axis.
+#[derive(Debug, Clone)]
+pub struct Axis {
+    /// What it measures.
+    pub label: String,
+    /// Unit; empty for a bare number.
+    pub unit: &'static str,
+    /// Whether it is logarithmic.
+    pub log: bool,
+    /// Ends of the axis; worked out from what is drawn where not given.
+    pub ends: Option<(f64, f64)>,
+}
+
+/// One thing drawn.
+#[derive(Debug, Clone)]
+pub enum Layer {
+    /// A curve.
+    Line {
+        /// Its name in the legend and the table.
+        label: String,
+        /// Its points in order.
+        points: Vec<(f64, f64)>,
+    },
+    /// The band of uncertainty around a curve: x, lower, upper.
+    Band {
+        /// Its name in the legend.
+        label: String,
+        /// Its points in order.
+        points: Vec<(f64, f64, f64)>,
+    },
+    /// Single points without a line.
+    Points {
+        /// Their name.
+        label: String,
+        /// The points.
+        points: Vec<(f64, f64)>,
+    },
+    /// Columns from the bottom: start, end, height.
+    Bars {
+        /// Their name.
+        label: String,
+        /// The columns.
+        bars: Vec<(f64, f64, f64)>,
+    },
+    /// A zone between two x values, such as a pool of fractions.
+    Zone {
+        /// Its name.
+        label: String,
+        /// Left edge.
+        from: f64,
+        /// Right edge.
+        to: f64,
+    },
+    /// A level line across.
+    Level {
+        /// Its name, written on it.
+        label: String,
+        /// Its height.
+        y: f64,
+    },
+    /// An upright line.
+    Upright {
+        /// Its name, written on it.
+        label: String,
+        /// Where it stands.
+        x: f64,
+    },
+    /// The working point, with its error box when it has one.
+    Mark {
+        /// Its name, written beside it.
+        label: String,
+        /// Where it lies.
+        x: f64,
+        /// Where it lies.
+        y: f64,
+        /// Half-width of its error along x; 0 for none.
+        dx: f64,
+        /// Half-width of its error along y; 0 for none.
+        dy: f64,
+    },
+}
+
+impl Axis {
+    /// A linear axis.
+    pub fn linear(label: impl Into<String>, unit: &'static str) -> Self {
+        Axis {
+            label: label.into(),
+            unit,
+            log: false,
+            ends: None,
+        }
+    }
+
+    /// A logarithmic axis.
+    pub fn log(label: impl Into<String>, unit: &'static str) -> Self {
+        Axis {
+            log: true,
+            ..Axis::linear(label, unit)
+        }
+    }
+
+    /// With fixed ends.
+    #[must_use]
+    pub fn from_to(self, low: f64, high: f64) -> Self {
+        Axis {
+            ends: Some((low, high)),
+            ..self
+        }
+    }
+
+    fn words(&self) -> String {
+        if self.unit.is_empty() {
+            self.label.clone()
+        } else {
+            format!("{} / {}", self.label, self.unit)
+        }
+    }
+}
+
+/// Size of the drawing in its own units; at 360 wide it stands 1:1 on a phone.
+const WIDTH: f64 = 360.0;
+const HEIGHT: f64 = 250.0;
+/// Room for labels: left, top, right, bottom.
+const LEFT: f64 = 48.0;
+const TOP: f64 = 14.0;
+const RIGHT: f64 = 12.0;
+const BOTTOM: f64 = 40.0;
+/// Rows of the data table for each curve.
+const TABLE_ROWS: usize = 11;
+
+/// An axis with its ends, and where it lies on paper.
+struct Scale {
+    low: f64,
+    high: f64,
+    log: bool,
+    start: f64,
+    end: f64,
+}
+
+impl Scale {
+    fn new(axis: &Axis, values: &[f64], start: f64, end: f64) -> Self {
+        let usable = |v: &f64| v.is_finite() && (!axis.log || *v > 0.0);
+        let least = values
+            .iter()
+            .copied()
+            .filter(usable)
+            .fold(f64::INFINITY, f64::min);
+        let most = values
+            .iter()
+            .copied()
+            .filter(usable)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let (mut low, mut high) = axis.ends.unwrap_or((least, most));
+        if !low.is_finite() || !high.is_finite() {
+            (low, high) = if axis.log { (1.0, 10.0) } else { (0.0, 1.0) };
+        }
+        if axis.log {
+            low = low.max(1e-12);
+            high = high.max(low * 1.5);
+        } else {
+            if axis.ends.is_none() {
+                let room = (high - low) * 0.05;
+                // A scale that nearly starts at nought had better start there.
+                low = if low >= 0.0 && low < 0.3 * high {
+                    0.0
+                } else {
+                    low - room
+                };
+                high += room;
+            }
+            if high - low < 1e-9 * high.abs().max(1.0) {
+                (low, high) = (low - 1.0, high + 1.0);
+            }
+        }
+        Scale {
+            low,
+            high,
+            log: axis.log,
+            start,
+            end,
+        }
+    }
+
+    fn at(&self, value: f64) -> f64 {
+        let share = if self.log {
+            let value = value.max(self.low * 1e-3);
+            libm::log(value / self.low) / libm::log(self.high / self.low)
+        } else {
+            (value - self.low) / (self.high - self.low)
+        };
+        self.start + share.clamp(-0.05, 1.05) * (self.end - self.start)
+    }
+
+    fn holds(&self, value: f64) -> bool {
+        let slack = 1e-9 * (self.high - self.low);
+        value >= self.low - slack && value <= self.high + slack
+    }
+
+    /// Round values to mark, five or so.
+    fn ticks(&self) -> Vec<f64> {
+        let mut ticks = Vec::new();
+        if self.log {
+            let decades = libm::log10(self.high / self.low);
+            let steps: &[f64] = if decades > 2.5 {
+                &[1.0]
+            } else if decades > 1.0 {
+                &[1.0, 3.0]
+            } else {
+                &[1.0, 2.0, 3.0, 5.0, 7.0]
+            };
+            for place in number::magnitude(self.low)..=number::magnitude(self.high) {
+                ticks.extend(
+                    steps
+                        .iter()
+                        .map(|step| step * libm::pow(10.0, f64::from(place)))
+                        .filter(|v| self.holds(*v)),
+                );
+            }
+        } else {
+            let raw = (self.high - self.low) / 5.0;
+            let ten = libm::pow(10.0, f64::from(number::magnitude(raw)));
+            let step = [1.0, 2.0, 5.0, 10.0]
+                .into_iter()
+                .map(|m| m * ten)
+                .find(|s| *s >= raw * 0.999)
+                .unwrap_or(10.0 * ten);
+            let mut count = libm::ceil(self.low / step - 1e-9);
+            while count * step <= self.high + 1e-9 * step && ticks.len() < 12 {
+                ticks.push(if count == 0.0 { 0.0 } else { count * step });
+                count += 1.0;
+            }
+        }
+        ticks
+    }
+}
+
+/// A coordinate: a tenth of a unit is finer than any screen.
+fn at(value: f64) -> String {
+    let text = number::fixed(value, 1);
+    // SVG knows only the plain hyphen.
+    text.strip_suffix(".0").unwrap_or(&text).replace('−', "-")
+}
+
+impl Plot {
+    /// The figure: drawing, legend and data table. `id` must be unique in the page.
+    pub fn html(&self, id: &str) -> String {
+        let mut out = String::new();
+        out.push_str("<figure class=\"plot\">");
+        self.draw(id, &mut out);
+        self.legend(&mut out);
+        self.table(&mut out);
+        out.push_str("</figure>");
+        out
+    }
+
+    fn draw(&self, id: &str, out: &mut String) {
+        let (xs, ys) = self.values();
+        let x = Scale::new(&self.x, &xs, LEFT, WIDTH - RIGHT);
+        let y = Scale::new(&self.y, &ys, HEIGHT - BOTTOM, TOP);
+        out.push_str(&format!(
+            "<svg viewBox=\"0 0 {} {}\" role=\"img\" aria-labelledby=\"{id}-t {id}-d\"><title id=\"{id}-t\">{}</title><desc id=\"{id}-d\">{}</desc>",
+            at(WIDTH), at(HEIGHT), escape(&self.title), escape(&self.description)
+        ));
+        self.axes(&x, &y, out);
+        let mut series = 0;
+        for layer in &self.layers {
+            layer.draw(&x, &y, &mut series, out);
+        }
+        out.push_str("</svg>");
+    }
+
+    fn values(&self) -> (Vec<f64>, Vec<f64>) {
+        let (mut xs, mut ys) = (Vec::new(), Vec::new());
+        for layer in &self.layers {
+            match layer {
+                Layer::Line { points, .. } | Layer::Points { points, .. } => {
+                    xs.extend(points.iter().map(|p| p.0));
+                    ys.extend(points.iter().map(|p| p.1));
+                }
+                Layer::Band { points, .. } => {
+                    xs.extend(points.iter().map(|p| p.0));
+                    ys.extend(points.iter().flat_map(|p| [p.1, p.2]));
+                }
+                Layer::Bars { bars, .. } => {
+                    xs.extend(bars.iter().flat_map(|b| [b.0, b.1]));
+                    ys.extend(bars.iter().map(|b| b.2));
+                    ys.push(0.0);
+                }
+                Layer::Zone { from, to, .. } => xs.extend([*from, *to]),
+                Layer::Level { y, .. } => ys.push(*y),
+                Layer::Upright { x, .. } => xs.push(*x),
+                Layer::Mark { x, y, dx, dy, .. } => {
+                    xs.extend([x - dx, x + dx]);
+                    ys.extend([y - dy, y + dy]);
+                }
+            }
+        }
+        (xs, ys)
+    }
+
+    fn axes(&self, x: &Scale, y: &Scale, out: &mut String) {
+        let mut grid = String::new();
+        let mut words = String::new();
+        for tick in x.ticks() {
+            let place = x.at(tick);
+            grid.push_str(&format!("M{} {}V{}", at(place), at(y.start), at(y.end)));
+            words.push_str(&format!(
+                "<text class=\"tick\" x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
+                at(place),
+                at(y.start + 14.0),
+                number::plain(tick, 4)
+            ));
+        }
+        for tick in y.ticks() {
+            let place = y.at(tick);
+            grid.push_str(&format!("M{} {}H{}", at(x.start), at(place), at(x.end)));
+            words.push_str(&format!(
+                "<text class=\"tick\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
+                at(x.start - 5.0),
+                at(place + 4.0),
+                number::plain(tick, 4)
+            ));
+        }
+        let middle = at((y.start + y.end) / 2.0);
+        out.push_str(&format!(
+            "<path class=\"grid\" d=\"{grid}\"/><path class=\"axis\" d=\"M{0} {1}V{2}H{3}\"/>{words}\
+             <text class=\"label\" x=\"{4}\" y=\"{5}\" text-anchor=\"middle\">{6}</text>\
+             <text class=\"label\" x=\"11\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 11 {middle})\">{7}</text>",
+            at(x.start), at(y.end), at(y.start), at(x.end),
+            at((x.start + x.end) / 2.0), at(HEIGHT - 8.0), escape(&self.x.words()), escape(&self.y.words())
+        ));
+    }
+
+    /// Names of what is drawn, where there is more than one thing to tell apart.
+    fn legend(&self, out: &mut String) {
+        let mut series = 0;
+        let mut items = String::new();
+        for layer in &self.layers {
+            let (class, label) = match layer {
+                Layer::Line { label, .. }
+                | Layer::Points { label, .. }
+                | Layer::Bars { label, .. } => {
+                    series += 1;
+                    (format!("series-{series}"), label)
+                }
+                Layer::Band { label, .. } => ("band".to_string(), label),
+                Layer::Zone { label, .. } => ("zone".to_string(), label),
+                _ => continue,
+            };
+            if !label.is_empty() {
+                items.push_str(&format!("<li class=\"{class}\">{}</li>", escape(label)));
+            }
+        }
+        out.push_str(&format!("<figcaption>{}", escape(&self.title)));
+        if !items.is_empty() {
+            out.push_str(&format!("<ul class=\"legend\">{items}</ul>"));
+        }
+        out.push_str("</figcaption>");
+    }
+
+    fn table(&self, out: &mut String) {
+        let mut rows = String::new();
+        let mut row = |label: &str, x: f64, y: f64| {
+            rows.push_str(&format!(
+                "<tr><td>{}</td><td>{}</td><td>{}</td></tr>",
+                escape(label),
+                number::plain(x, 3),
+                number::plain(y, 3)
+            ));
+        };
+        for layer in &self.layers {
+            match layer {
+                Layer::Line { label, points } | Layer::Points { label, points } => {
+                    let step = points.len().div_ceil(TABLE_ROWS).max(1);
+                    for (x, y) in points.iter().step_by(step) {
+                        row(label, *x, *y);
+                    }
+                }
+                Layer::Bars { label, bars } => {
+                    for (from, _, height) in bars.iter().take(2 * TABLE_ROWS) {
+                        row(label, *from, *height);
+                    }
+                }
+                Layer::Mark { label, x, y, .. } => row(label, *x, *y),
+                _ => {}
+            }
+        }
+        out.push_str(&format!(
+            "<details><summary>The plotted values</summary><table><thead><tr><th>Curve</th><th>{}</th><th>{}</th></tr></thead><tbody>{rows}</tbody></table></details>",
+            escape(&self.x.words()), escape(&self.y.words())
+        ));
+    }
+}
+
+impl Layer {
+    fn draw(&self, x: &Scale, y: &Scale, series: &mut usize, out: &mut String) {
+        match self {
+            Layer::Line { points, .. } => {
+                *series += 1;
+                let path = path(points.iter().copied(), x, y);
+                out.push_str(&format!(
+                    "<path class=\"series series-{series}\" d=\"{path}\"/>"
+                ));
+            }
+            Layer::Band { points, .. } => {
+                let upper = path(points.iter().map(|p| (p.0, p.2)), x, y);
+                let lower =
+                    path(points.iter().rev().map(|p| (p.0, p.1)), x, y).replacen('M', "L", 1);
+                out.push_str(&format!("<path class=\"band\" d=\"{upper}{lower}Z\"/>"));
+            }
+            Layer::Points { points, .. } => {
+                *series += 1;
+                for (px, py) in points {
+                    out.push_str(&format!(
+                        "<circle class=\"point series-{series}\" cx=\"{}\" cy=\"{}\" r=\"4\"/>",
+                        at(x.at(*px)),
+                        at(y.at(*py))
+                    ));
+                }
+            }
+            Layer::Bars { bars, .. } => {
+                *series += 1;
+                for (from, to, height) in bars {
+                    let (left, right, top) = (x.at(*from), x.at(*to), y.at(*height));
+                    out.push_str(&format!(
+                        "<path class=\"bar series-{series}\" d=\"M{} {}V{}H{}V{}Z\"/>",
+                        at(left),
+                        at(y.start),
+                        at(top),
+                        at(right),
+                        at(y.start)
+                    ));
+                }
+            }
+            Layer::Zone { from, to, .. } => {
+                let (left, right) = (x.at(*from), x.at(*to));
+                out.push_str(&format!(
+                    "<path class=\"zone\" d=\"M{} {}V{}H{}V{}Z\"/>",
+                    at(left),
+                    at(y.start),
+                    at(y.end),
+                    at(right),
+                    at(y.start)
+                ));
+            }
+            Layer::Level { label, y: height } => {
+                let place = y.at(*height);
+                out.push_str(&format!(
+                    "<path class=\"mark\" d=\"M{} {}H{}\"/><text class=\"mark-label\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
+                    at(x.start), at(place), at(x.end), at(x.end - 2.0), at(place - 4.0), escape(label)
+                ));
+            }
+            Layer::Upright { label, x: where_at } => {
+                let place = x.at(*where_at);
+                let (anchor, shift) = if place > (x.start + x.end) / 2.0 {
+                    ("end", -4.0)
+                } else {
+                    ("start", 4.0)
+                };
+                out.push_str(&format!(
+                    "<path class=\"mark\" d=\"M{0} {1}V{2}\"/><text class=\"mark-label\" x=\"{3}\" y=\"{4}\" text-anchor=\"{anchor}\">{5}</text>",
+                    at(place), at(y.start), at(y.end), at(place + shift), at(y.end + 10.0), escape(label)
+                ));
+            }
+            Layer::Mark {
+                label,
+                x: mx,
+                y: my,
+                dx,
+                dy,
+            } => mark(label, (*mx, *my), (*dx, *dy), x, y, out),
+        }
+    }
+}
+
+/// The working point: guide lines to both axes, error box, dot, name.
+fn mark(
+    label: &str,
+    (mx, my): (f64, f64),
+    (dx, dy): (f64, f64),
+    x: &Scale,
+    y: &Scale,
+    out: &mut String,
+) {
+    let (px, py) = (x.at(mx), y.at(my));
+    if dx > 0.0 || dy > 0.0 {
+        let (left, right) = (x.at(mx - dx), x.at(mx + dx));
+        let (bottom, top) = (y.at(my - dy), y.at(my + dy));
+        out.push_str(&format!(
+            "<path class=\"error-bar\" d=\"M{} {}H{}V{}H{}Z\"/>",
+            at(left),
+            at(bottom),
+            at(right.max(left + 1.0)),
+            at(top.min(bottom - 1.0)),
+            at(left)
+        ));
+    }
+    let (anchor, shift) = if px > (x.start + x.end) / 2.0 {
+        ("end", -8.0)
+    } else {
+        ("start", 8.0)
+    };
+    // Above the point, unless that is above the plot.
+    let lift = if py < y.end + 18.0 { 18.0 } else { -8.0 };
+    out.push_str(&format!(
+        "<path class=\"mark\" d=\"M{0} {1}H{2}V{3}\"/><circle class=\"point\" cx=\"{2}\" cy=\"{1}\" r=\"5\"/>\
+         <text class=\"mark-label\" x=\"{4}\" y=\"{5}\" text-anchor=\"{anchor}\">{6}</text>",
+        at(x.start), at(py), at(px), at(y.start), at(px + shift), at(py + lift), escape(label)
+    ));
+}
+
+/// A path through points; those beyond the axes are left out.
+fn path(points: impl Iterator<Item = (f64, f64)>, x: &Scale, y: &Scale) -> String {
+    let mut text = String::new();
+    for (px, py) in points.filter(|(px, py)| px.is_finite() && py.is_finite() && x.holds(*px)) {
+        text.push(if text.is_empty() { 'M' } else { 'L' });
+        text.push_str(&at(x.at(px)));
+        text.push(' ');
+        text.push_str(&at(y.at(py)));
+    }
+    text
+}
+
+/// `count` values evenly spread from `low` to `high`, both included.
+pub fn spread(low: f64, high: f64, count: usize) -> impl Iterator<Item = f64> {
+    let steps = count.max(2) - 1;
+    (0..=steps).map(move |i| low + (high - low) * i as f64 / steps as f64)
+}
+
+/// `count` values spread evenly by ratio from `low` to `high`, both included.
+pub fn spread_log(low: f64, high: f64, count: usize) -> impl Iterator<Item = f64> {
+    spread(libm::log(low), libm::log(high), count).map(libm::exp)
+}

@@ -1,0 +1,267 @@
+//! Numbers as people write and read them.
+//!
+//! Our own reader and writer, for two reasons: the standard ones know neither the decimal comma
+//! nor the true minus sign, and their tables would add a third to what the page downloads.
+
+/// Powers of ten that a double holds exactly.
+const TENS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+];
+
+/// Reads a number at the start of `text`; gives it with what follows.
+///
+/// Accepts `12`, `12.5`, `12,5`, `-3`, `−3`, `1e-5`, `1.2×10^-5`. Up to 15 digits are exact.
+///
+/// # Errors
+/// None when no number stands there; a sentence when it could be read two ways (`1,000`).
+pub fn lead(text: &str) -> Result<Option<(f64, &str)>, String> {
+    let (negative, unsigned) = sign(text);
+    let mut digits: u64 = 0;
+    let mut kept = 0;
+    let mut exponent: i32 = 0;
+    let mut seen = false;
+    let mut point: Option<(char, usize)> = None;
+    let mut end = 0;
+    for (at, c) in unsigned.char_indices() {
+        if let Some(digit) = c.to_digit(10) {
+            seen = true;
+            if kept < 18 {
+                digits = digits * 10 + u64::from(digit);
+                kept += usize::from(digits > 0);
+                exponent -= i32::from(point.is_some());
+            } else {
+                exponent += i32::from(point.is_none());
+            }
+        } else if (c == '.' || c == ',')
+            && point.is_none()
+            && (seen || unsigned[at + 1..].starts_with(|next: char| next.is_ascii_digit()))
+            && unsigned[at + 1..].starts_with(|next: char| next.is_ascii_digit())
+        {
+            point = Some((c, at));
+        } else {
+            break;
+        }
+        end = at + c.len_utf8();
+    }
+    if !seen {
+        return Ok(None);
+    }
+    if let Some((',', at)) = point {
+        let whole = &unsigned[..at];
+        if end - at == 4 && !whole.is_empty() && whole != "0" {
+            return Err(format!(
+                "`{}` can be read two ways: write `{}{}` or `{}.{}`",
+                &unsigned[..end],
+                whole,
+                &unsigned[at + 1..end],
+                whole,
+                &unsigned[at + 1..end]
+            ));
+        }
+    }
+    let (power, rest) = power_of_ten(&unsigned[end..]);
+    let magnitude = scale(digits as f64, exponent.saturating_add(power));
+    Ok(Some((if negative { -magnitude } else { magnitude }, rest)))
+}
+
+/// Reads a text that is one number and nothing else.
+pub fn whole(text: &str) -> Option<f64> {
+    match lead(text.trim()) {
+        Ok(Some((value, rest))) if rest.is_empty() && value.is_finite() => Some(value),
+        _ => None,
+    }
+}
+
+/// Splits off a sign, the true minus included.
+fn sign(text: &str) -> (bool, &str) {
+    for minus in ["-", "−", "–"] {
+        if let Some(rest) = text.strip_prefix(minus) {
+            return (true, rest.trim_start());
+        }
+    }
+    (false, text.strip_prefix('+').unwrap_or(text))
+}
+
+/// Reads `e-5`, `E5`, `×10^-5` or `·10⁻⁵`; 0 when there is none.
+fn power_of_ten(text: &str) -> (i32, &str) {
+    let spelt = text.trim_start();
+    let after = ["×10^", "x10^", "*10^", "·10^", "× 10^"]
+        .iter()
+        .find_map(|mark| spelt.strip_prefix(mark))
+        .or_else(|| text.strip_prefix(['e', 'E']));
+    let Some(after) = after else {
+        return (0, text);
+    };
+    let (negative, unsigned) = sign(after);
+    let length = unsigned.bytes().take_while(u8::is_ascii_digit).count();
+    if length == 0 || length > 4 {
+        return (0, text);
+    }
+    let power = unsigned[..length]
+        .bytes()
+        .fold(0, |sum, b| sum * 10 + i32::from(b - b'0'));
+    (if negative { -power } else { power }, &unsigned[length..])
+}
+
+/// `value`·10^`exponent`, correctly rounded for up to 15 digits and |exponent| ≤ 22.
+fn scale(value: f64, exponent: i32) -> f64 {
+    if value == 0.0 {
+        return 0.0;
+    }
+    let mut left = exponent.clamp(-400, 400);
+    let mut scaled = value;
+    while left != 0 {
+        let step = left.clamp(-22, 22);
+        let ten = TENS[step.unsigned_abs() as usize];
+        scaled = if step > 0 { scaled * ten } else { scaled / ten };
+        left -= step;
+    }
+    scaled
+}
+
+/// `value` with exactly `decimals` places (at most 12), halves away from nought; a true minus sign.
+///
+/// From 10¹² on the number is written as a power of ten. Never called with NaN or infinity; if
+/// it is, a dash is shown.
+pub fn fixed(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_string();
+    }
+    if value.abs() >= 1e12 {
+        return scientific(value, 3);
+    }
+    let decimals = decimals.min(12);
+    // Keep the product inside what a 64-bit integer holds.
+    let decimals = if value.abs() >= 1e6 {
+        decimals.min(6)
+    } else {
+        decimals
+    };
+    let scaled = libm::round(value.abs() * TENS[decimals]) as u64;
+    let unit = TENS[decimals] as u64;
+    let mut text = String::new();
+    if value < 0.0 && scaled > 0 {
+        text.push('−');
+    }
+    text.push_str(&(scaled / unit).to_string());
+    if decimals > 0 {
+        let part = (scaled % unit).to_string();
+        text.push('.');
+        for _ in part.len()..decimals {
+            text.push('0');
+        }
+        text.push_str(&part);
+    }
+    text
+}
+
+/// The place of the first digit: 0 for 1 to 9.99, 1 for 10 to 99.9, -1 for 0.1 to 0.99.
+pub fn magnitude(value: f64) -> i32 {
+    if value == 0.0 || !value.is_finite() {
+        return 0;
+    }
+    let place = libm::floor(libm::log10(value.abs())) as i32;
+    // log10 of 1000 may come out a hair below 3.
+    if scale(1.0, place + 1) <= value.abs() {
+        place + 1
+    } else {
+        place
+    }
+}
+
+/// `value` to `digits` significant digits, as a person would write it: `0.0123`, `1230`, `1.2 × 10⁻⁷`.
+pub fn significant(value: f64, digits: usize) -> String {
+    if value == 0.0 {
+        return "0".to_string();
+    }
+    let place = magnitude(value);
+    if !(-5..=8).contains(&place) {
+        return scientific(value, digits);
+    }
+    let decimals = digits as i32 - 1 - place;
+    if decimals >= 0 {
+        fixed(value, decimals as usize)
+    } else {
+        let unit = TENS[decimals.unsigned_abs() as usize];
+        fixed(libm::round(value / unit) * unit, 0)
+    }
+}
+
+/// `value` to at most `digits` significant digits, without trailing noughts: for inputs and axes.
+pub fn plain(value: f64, digits: usize) -> String {
+    let text = significant(value, digits);
+    if text.contains('.') && !text.contains('×') {
+        text.trim_end_matches('0').trim_end_matches('.').to_string()
+    } else {
+        text
+    }
+}
+
+/// As a power of ten: `1.2 × 10⁻⁷`.
+fn scientific(value: f64, digits: usize) -> String {
+    if !value.is_finite() {
+        return "–".to_string();
+    }
+    let mut place = magnitude(value);
+    let mut lead = fixed(scale(value, -place), digits.saturating_sub(1).min(6));
+    if lead.trim_start_matches('−').starts_with("10") {
+        place += 1;
+        lead = fixed(scale(value, -place), digits.saturating_sub(1).min(6));
+    }
+    let raised: String = place
+        .to_string()
+        .chars()
+        .map(|c| match c {
+            '-' => '⁻',
+            '1' => '¹',
+            '2' => '²',
+            '3' => '³',
+            '0' => '⁰',
+            other => char::from_u32('⁰' as u32 + (other as u32 - '0' as u32)).unwrap_or(other),
+        })
+        .collect();
+    format!("{lead} × 10{raised}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn reads_what_people_write() {
+        for (text, value, rest) in [
+            ("12", 12.0, ""),
+            ("12,5 mL", 12.5, " mL"),
+            ("-3.5", -3.5, ""),
+            ("−3.5 °C", -3.5, " °C"),
+            ("1e-5", 1e-5, ""),
+            ("1.2×10^-5 x", 1.2e-5, " x"),
+            (".5", 0.5, ""),
+            ("5.", 5.0, "."),
+            ("0,125", 0.125, ""),
+            ("123456789012345", 123_456_789_012_345.0, ""),
+            ("2e", 2.0, "e"),
+        ] {
+            assert_eq!(lead(text), Ok(Some((value, rest))), "{text}");
+        }
+        assert_eq!(lead("mL"), Ok(None));
+        assert!(lead("1,000").is_err());
+        assert_eq!(whole("1e999"), None);
+    }
+
+    #[test]
+    fn writes_what_people_read() {
+        assert_eq!(fixed(51.93, 1), "51.9");
+        assert_eq!(fixed(-0.04, 1), "0.0");
+        assert_eq!(fixed(-3.46, 1), "−3.5");
+        assert_eq!(fixed(0.05, 3), "0.050");
+        assert_eq!(significant(0.012_345, 3), "0.0123");
+        assert_eq!(significant(1234.0, 2), "1200");
+        assert_eq!(significant(1.234e-7, 2), "1.2 × 10⁻⁷");
+        assert_eq!(significant(9.99e-7, 2), "1.0 × 10⁻⁶");
+        assert_eq!(plain(30.0, 4), "30");
+        assert_eq!(plain(2.50, 4), "2.5");
+        assert_eq!(fixed(f64::NAN, 2), "–");
+    }
+}

@@ -1,0 +1,196 @@
+//! The form that a page shows, made from the calculator's own description.
+
+use super::escape;
+use crate::calculators::Calculator;
+use crate::inputs::{Choice, Column, Input, Kind, Need, split_row};
+use crate::library::Library;
+
+/// The form of `calculator`, filled with the author's values.
+pub fn form(
+    calculator: &Calculator,
+    library: &Library,
+    id: &str,
+    pairs: &[(String, String)],
+) -> String {
+    let id = escape(id);
+    let mut out = String::from("<form class=\"calc-form\" novalidate>");
+    for input in calculator.inputs {
+        let given = pairs
+            .iter()
+            .find(|(name, _)| name == input.name)
+            .map(|(_, text)| text.as_str());
+        let value = match (given, input.need) {
+            (Some(text), _) => text,
+            (None, Need::Preset(preset)) => preset,
+            (None, _) => "",
+        };
+        field(input, library, &id, value, &mut out);
+    }
+    out.push_str("<button type=\"reset\">Back to the page’s values</button></form>");
+    out
+}
+
+fn field(input: &Input, library: &Library, id: &str, value: &str, out: &mut String) {
+    let name = input.name;
+    let when = match input.when {
+        Some((other, values)) => format!(" data-when=\"{other}={}\"", values.join(" ")),
+        None => String::new(),
+    };
+    out.push_str(&format!(
+        "<div class=\"field\" data-input=\"{name}\"{when}>"
+    ));
+    if let Kind::Rows(columns) = &input.kind {
+        rows(input, columns, library, id, value, out);
+    } else {
+        out.push_str(&format!(
+            "<label for=\"{id}-{name}\">{}</label>",
+            escape(input.label)
+        ));
+        let attributes = format!(
+            "id=\"{id}-{name}\" name=\"{name}\" data-author=\"{}\" aria-describedby=\"{id}-{name}-help\"",
+            escape(value)
+        );
+        control(
+            &input.kind,
+            library,
+            &attributes,
+            value,
+            input.need == Need::Optional,
+            out,
+        );
+    }
+    out.push_str(&format!(
+        "<p class=\"help\" id=\"{id}-{name}-help\">{}</p><p class=\"field-problem\" hidden></p></div>",
+        escape(&help(input))
+    ));
+}
+
+/// The line of help, with the range where there is one.
+fn help(input: &Input) -> String {
+    match &input.kind {
+        Kind::Quantity(limit) if !limit.unit.is_empty() => {
+            format!("{} From {}.", input.help, limit.range())
+        }
+        _ => input.help.to_string(),
+    }
+}
+
+/// One box to type in or choose from.
+fn control(
+    kind: &Kind,
+    library: &Library,
+    attributes: &str,
+    value: &str,
+    may_be_blank: bool,
+    out: &mut String,
+) {
+    match kind {
+        Kind::Choice(choices) => choose(choices, attributes, value, may_be_blank, out),
+        // A short table is a choice; a long one (the substances) is typed, with suggestions.
+        Kind::Entry(table) if *table != "substances" => {
+            out.push_str(&format!("<select {attributes}>"));
+            if may_be_blank {
+                out.push_str("<option value=\"\"></option>");
+            }
+            for name in library
+                .table(table)
+                .into_iter()
+                .flat_map(|rows| rows.names())
+            {
+                let selected = if name.eq_ignore_ascii_case(value) {
+                    " selected"
+                } else {
+                    ""
+                };
+                out.push_str(&format!("<option{selected}>{}</option>", escape(name)));
+            }
+            out.push_str("</select>");
+        }
+        _ => {
+            let suggestions = match kind {
+                Kind::Entry(table) | Kind::EntryOrQuantity(table, _) => {
+                    format!(" list=\"{table}\"")
+                }
+                _ => String::new(),
+            };
+            out.push_str(&format!(
+                "<input {attributes} value=\"{}\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\"{suggestions}>",
+                escape(value)
+            ));
+        }
+    }
+}
+
+fn choose(choices: &[Choice], attributes: &str, value: &str, may_be_blank: bool, out: &mut String) {
+    out.push_str(&format!("<select {attributes}>"));
+    if may_be_blank {
+        out.push_str("<option value=\"\"></option>");
+    }
+    for choice in choices {
+        let selected = if choice.name == value {
+            " selected"
+        } else {
+            ""
+        };
+        out.push_str(&format!(
+            "<option value=\"{}\"{selected}>{}</option>",
+            choice.name,
+            escape(choice.label)
+        ));
+    }
+    out.push_str("</select>");
+}
+
+/// Rows that can be added, removed and moved.
+fn rows(
+    input: &Input,
+    columns: &'static [Column],
+    library: &Library,
+    id: &str,
+    value: &str,
+    out: &mut String,
+) {
+    out.push_str(&format!(
+        "<fieldset class=\"rows\" name=\"{}\" data-rows data-author=\"{}\" aria-describedby=\"{id}-{}-help\"><legend>{}</legend>",
+        input.name, escape(value), input.name, escape(input.label)
+    ));
+    for row in value
+        .split(';')
+        .map(str::trim)
+        .filter(|row| !row.is_empty())
+    {
+        one_row(columns, library, &split_row(columns, row), out);
+    }
+    out.push_str("<template>");
+    one_row(columns, library, &[], out);
+    out.push_str(
+        "</template><button type=\"button\" data-move=\"add\">Add a row</button></fieldset>",
+    );
+}
+
+fn one_row(columns: &'static [Column], library: &Library, cells: &[&str], out: &mut String) {
+    out.push_str("<div class=\"row\">");
+    for (at, column) in columns.iter().enumerate() {
+        let attributes = format!(
+            "data-column=\"{}\" data-before=\"{}\"",
+            column.name,
+            escape(column.before)
+        );
+        out.push_str(&format!("<label><span>{}</span> ", escape(column.label)));
+        control(
+            &column.kind,
+            library,
+            &attributes,
+            cells.get(at).copied().unwrap_or(""),
+            column.optional,
+            out,
+        );
+        out.push_str("</label>");
+    }
+    out.push_str(
+        "<span class=\"row-moves\">\
+         <button type=\"button\" data-move=\"up\" aria-label=\"Move this row up\">↑</button>\
+         <button type=\"button\" data-move=\"down\" aria-label=\"Move this row down\">↓</button>\
+         <button type=\"button\" data-move=\"remove\" aria-label=\"Remove this row\">✕</button></span></div>",
+    );
+}

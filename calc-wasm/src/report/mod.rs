@@ -1,0 +1,17 @@
+//! From an outcome to what a reader sees: HTML for page and card, text and JSON for the terminal.
+//!
+//! The builder and the page call the same functions, so both show the same digits.
+
+mod bits;
+mod form;
+mod html;
+#[cfg(feature = "json")]
+mod json;
+mod text;
+
+pub use bits::bits;
+pub use form::form;
+pub use html::{block, escape, result};
+#[cfg(feature = "json")]
+pub use json::json;
+pub use text::text;

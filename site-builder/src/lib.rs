@@ -1,3 +1,177 @@
 //! Markdown in, a whole offline site out.
+//!
+//! The line, in the order in which a page travels it:
+//!
+//! 1. [`source::read`] reads content and templates from the disk.
+//! 2. [`front_matter::read`] reads the metadata of each page.
+//! 3. [`data::read`] checks the data tables; [`data::flatten`] makes them one text for the core.
+//! 4. [`markdown::render`] turns each page into HTML, and
+//! 5. [`numbers`] works out its calculators, [`apparatus`] draws its set-ups.
+//! 6. [`page`] gives each page its place, [`checks`] works out the published values.
+//! 7. [`template::Templates`] fills the templates.
+//! 8. [`style::bundle`] makes one style sheet.
+//! 9. [`wasm::module`] compiles the core for the page.
+//! 10. [`offline`] names files by content and lists them for the service worker.
+//! 11. [`write::site`] writes everything beside the old site, then swaps the two.
+//!
+//! Each stage takes a value and returns a value with what it found; nothing is written while
+//! there is an error. [`build`] is the whole line on one screen.
 
 pub mod apparatus;
+pub mod assets;
+pub mod checks;
+pub mod data;
+pub mod finding;
+pub mod formula;
+pub mod front_matter;
+pub mod markdown;
+pub mod numbers;
+pub mod offline;
+pub mod page;
+pub mod parts;
+pub mod picture;
+pub mod source;
+pub mod style;
+pub mod template;
+pub mod wasm;
+pub mod write;
+
+pub mod compute;
+pub mod preview;
+pub mod proof;
+
+use finding::{Finding, Severity};
+use offline::Files;
+use source::Folders;
+use std::path::Path;
+use wasm::Module;
+
+/// A site that is ready to be written.
+#[derive(Clone, Debug, Default)]
+pub struct Built {
+    /// All its files, by path under its root.
+    pub files: Files,
+    /// How many pages an author wrote.
+    pub pages: usize,
+    /// What was found, notes included.
+    pub findings: Vec<Finding>,
+}
+
+/// Builds the site from `folders` around the compiled core, and writes nothing.
+///
+/// # Errors
+/// Everything that is wrong with what was written, all of it at once.
+pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> {
+    let (sources, mut findings) = source::read(folders);
+    let (site, more) = page::site(sources.site.as_ref());
+    findings.extend(more);
+    let (tables, more) = data::read(&sources.data);
+    findings.extend(more);
+    let (library, more) = data::library(&tables);
+    findings.extend(more);
+    let (parts, more) = parts::catalogue(&sources.parts);
+    findings.extend(more);
+    let (assemblies, more) = parts::assemblies(&sources.assemblies, &parts);
+    findings.extend(more);
+    let (drafts, more) = page::plan(&sources.pages, &tables);
+    findings.extend(more);
+    let pictures = picture::shelf(&sources.pictures);
+    let shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
+    let rendered = side_by_side(&drafts, |draft| {
+        markdown::render(draft.source, draft.body, &page::base(&draft.url), &shelf)
+    });
+    findings.extend(
+        rendered
+            .iter()
+            .flat_map(|page| page.findings.iter().cloned()),
+    );
+    findings.extend(markdown::far_links(&drafts, &rendered));
+    let (checks, more) = checks::work_out(&sources.published, &library);
+    findings.extend(more);
+
+    let mut files = Files::new();
+    let (assets, more) = assets::make(&sources, &tables, &pictures, &site, module, &mut files);
+    findings.extend(more);
+    let lists = page::lists(&drafts, &tables);
+    let neighbours = page::Neighbours::new(&lists);
+    let search = page::searchable(&drafts, &rendered, &tables, &lists);
+    files.insert(assets.search.clone(), assets::json(&search));
+    let has_start = drafts.iter().any(|draft| draft.url.is_empty());
+    match template::Templates::compile(&sources.templates) {
+        Ok(mut templates) => {
+            templates.share("site", &site);
+            templates.share("assets", &assets);
+            templates.share("lists", &lists);
+            let mut ready = page::made(
+                &library,
+                &tables,
+                &checks,
+                &lists,
+                &neighbours,
+                &site,
+                has_start,
+            );
+            ready.extend(
+                drafts
+                    .iter()
+                    .zip(&rendered)
+                    .map(|(draft, page)| page::written(draft, page, &neighbours)),
+            );
+            let filled = side_by_side(&ready, |page| templates.fill(page.template, &page.context));
+            findings.extend(assets::pages(ready, filled, &mut files));
+        }
+        Err(finding) => findings.push(finding),
+    }
+    let worker = offline::worker(assets::text(&sources.scripts, offline::WORKER), &files);
+    files.insert(offline::WORKER.into(), worker.into_bytes());
+
+    findings.sort_by(|a, b| (a.severity, &a.file, a.line).cmp(&(b.severity, &b.file, b.line)));
+    if findings
+        .iter()
+        .any(|finding| finding.severity == Severity::Error)
+    {
+        return Err(findings);
+    }
+    Ok(Built {
+        files,
+        pages: drafts.len(),
+        findings,
+    })
+}
+
+/// Builds the site and writes it to `out`.
+///
+/// # Errors
+/// As [`build`] and [`write::site`]; the previous site then stands as it was.
+pub fn build_and_write(
+    folders: &Folders,
+    module: &Module,
+    out: &Path,
+) -> Result<Built, Vec<Finding>> {
+    let built = build(folders, module)?;
+    write::site(out, &built.files).map_err(|finding| vec![finding])?;
+    Ok(built)
+}
+
+/// How many things are done at once.
+pub(crate) fn workers() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
+}
+
+/// Does the same to all items, a share on each processor; the answers keep the order.
+fn side_by_side<T: Sync, R: Send>(items: &[T], work: impl Fn(&T) -> R + Sync) -> Vec<R> {
+    let share = items.len().div_ceil(workers()).max(1);
+    std::thread::scope(|scope| {
+        let hands: Vec<_> = items
+            .chunks(share)
+            .map(|chunk| scope.spawn(|| chunk.iter().map(&work).collect::<Vec<R>>()))
+            .collect();
+        hands
+            .into_iter()
+            .flat_map(|hand| match hand.join() {
+                Ok(done) => done,
+                Err(cause) => std::panic::resume_unwind(cause),
+            })
+            .collect()
+    })
+}

@@ -1,3 +1,196 @@
-//! The `forerun` command.
+//! The `forerun` command: arguments, printing, exit code; nothing else.
 
-fn main() {}
+use lexopt::{Arg, Parser, ValueExt};
+use site_builder::finding::{Finding, Severity};
+use site_builder::preview::Preview;
+use site_builder::source::Folders;
+use site_builder::{Built, build, build_and_write, compute, proof, wasm};
+use std::path::PathBuf;
+use std::process::ExitCode;
+use std::time::Instant;
+
+const HELP: &str = "\
+forerun                     build the site and serve it on this machine
+forerun build               write the site
+forerun preview [--port N]  write the site, then serve it
+forerun proof               check everything, write nothing
+forerun compute NAME key=value … [--json]
+                            run a calculator here; without NAME, list them
+
+  --content DIR    pages and data       (content)
+  --templates DIR  templates and style  (templates)
+  --out DIR        the finished site    (public)
+  --port N         for preview          (8750)
+
+Exit code: 0 all is well, 1 something was found, 2 wrong use.
+";
+
+const FOUND: u8 = 1;
+const WRONG_USE: u8 = 2;
+
+fn main() -> ExitCode {
+    match read_arguments() {
+        Ok(request) => request.run(),
+        Err(error) => {
+            eprintln!("error: {error}\n\n{HELP}");
+            ExitCode::from(WRONG_USE)
+        }
+    }
+}
+
+struct Request {
+    command: String,
+    words: Vec<String>,
+    folders: Folders,
+    out: PathBuf,
+    port: u16,
+    json: bool,
+}
+
+const COMMANDS: [&str; 4] = ["build", "preview", "proof", "compute"];
+
+fn read_arguments() -> Result<Request, lexopt::Error> {
+    let mut request = Request {
+        command: String::new(),
+        words: Vec::new(),
+        folders: Folders::default(),
+        out: "public".into(),
+        port: 8750,
+        json: false,
+    };
+    let mut parser = Parser::from_env();
+    while let Some(argument) = parser.next()? {
+        match argument {
+            Arg::Long("content") => request.folders.content = parser.value()?.into(),
+            Arg::Long("templates") => request.folders.templates = parser.value()?.into(),
+            Arg::Long("out") => request.out = parser.value()?.into(),
+            Arg::Long("port") => request.port = parser.value()?.parse()?,
+            Arg::Long("json") => request.json = true,
+            Arg::Long("help") | Arg::Short('h') => request.command = "help".into(),
+            Arg::Value(word) if request.command.is_empty() => request.command = word.string()?,
+            Arg::Value(word) => request.words.push(word.string()?),
+            Arg::Short(_) | Arg::Long(_) => return Err(argument.unexpected()),
+        }
+    }
+    let known = COMMANDS.contains(&request.command.as_str());
+    if !known && !["", "help"].contains(&request.command.as_str()) {
+        let near = site_builder::finding::nearest(&request.command, COMMANDS)
+            .map_or(String::new(), |near| format!("; the nearest is `{near}`"));
+        return Err(format!("there is no command `{}`{near}", request.command).into());
+    }
+    if request.command != "compute" && !request.words.is_empty() {
+        return Err(format!("`{}` is one word too many", request.words[0]).into());
+    }
+    Ok(request)
+}
+
+impl Request {
+    fn run(&self) -> ExitCode {
+        match self.command.as_str() {
+            "help" => {
+                print!("{HELP}");
+                ExitCode::SUCCESS
+            }
+            "compute" => self.compute(),
+            "proof" => self.proof(),
+            "build" => self
+                .build()
+                .map_or_else(|code| code, |()| ExitCode::SUCCESS),
+            _ => match self.build() {
+                Ok(()) => self.preview(),
+                Err(code) => code,
+            },
+        }
+    }
+
+    fn build(&self) -> Result<(), ExitCode> {
+        let workspace = wasm::workspace();
+        if wasm::kept(&workspace).is_none() {
+            eprintln!("Compiling the calculators for the browser; this takes a minute, once.");
+        }
+        let module = wasm::module(&workspace).map_err(|finding| report(&[finding]))?;
+        let begun = Instant::now();
+        let built = build_and_write(&self.folders, &module, &self.out)
+            .map_err(|findings| report(&findings))?;
+        report(&built.findings);
+        let took = begun.elapsed().as_millis();
+        let Built { files, pages, .. } = built;
+        println!(
+            "{pages} pages, {} files in {} ({took} ms).",
+            files.len(),
+            self.out.display()
+        );
+        Ok(())
+    }
+
+    fn preview(&self) -> ExitCode {
+        match Preview::listen(&self.out, self.port) {
+            Ok(preview) => {
+                println!(
+                    "The site is at {} until you press Ctrl+C.",
+                    preview.address()
+                );
+                preview.serve();
+                ExitCode::SUCCESS
+            }
+            Err(error) => {
+                eprintln!(
+                    "error: port {} cannot be used: {error}\n      | name another with --port",
+                    self.port
+                );
+                ExitCode::from(FOUND)
+            }
+        }
+    }
+
+    fn proof(&self) -> ExitCode {
+        // Weight is checked where the compiled core is at hand; proof never compiles.
+        let module = wasm::kept(&wasm::workspace()).unwrap_or_default();
+        match build(&self.folders, &module) {
+            Ok(built) => {
+                let mut findings = built.findings;
+                findings.extend(proof::check(&built.files));
+                if findings.is_empty() {
+                    println!("{} pages, nothing found.", built.pages);
+                }
+                report(&findings)
+            }
+            Err(findings) => report(&findings),
+        }
+    }
+
+    fn compute(&self) -> ExitCode {
+        match compute::run(&self.folders.content, &self.words, self.json) {
+            Ok(answer) => {
+                println!("{}", answer.text);
+                if answer.refused {
+                    ExitCode::from(FOUND)
+                } else {
+                    ExitCode::SUCCESS
+                }
+            }
+            Err(compute::Trouble::Use(message)) => {
+                eprintln!("error: {message}");
+                ExitCode::from(WRONG_USE)
+            }
+            Err(compute::Trouble::Data(findings)) => report(&findings),
+        }
+    }
+}
+
+/// Prints findings; says whether any of them is an error.
+fn report(findings: &[Finding]) -> ExitCode {
+    for finding in findings {
+        eprintln!("{finding}");
+    }
+    let errors = findings
+        .iter()
+        .filter(|finding| finding.severity == Severity::Error)
+        .count();
+    if errors == 0 {
+        return ExitCode::SUCCESS;
+    }
+    let s = if errors == 1 { "" } else { "s" };
+    eprintln!("{errors} error{s}.");
+    ExitCode::from(FOUND)
+}

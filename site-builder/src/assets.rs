@@ -1,0 +1,105 @@
+//! Part of stage 10: everything that is no page gets its name and joins the files.
+
+use crate::data::{self, DataTable};
+use crate::finding::Finding;
+use crate::markdown::Picture;
+use crate::offline::{Files, MANIFEST, WORKER, manifest, name_by_content};
+use crate::page::{Assets, Ready, Site};
+use crate::source::{Sources, Text};
+use crate::style;
+use crate::wasm::Module;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+const ICON: &str = "icon.svg";
+
+/// Names and gathers style, scripts, core, data, icon, manifest and pictures.
+pub fn make(
+    sources: &Sources,
+    tables: &[DataTable],
+    pictures: &BTreeMap<&str, Picture>,
+    site: &Site,
+    module: &Module,
+    files: &mut Files,
+) -> (Assets, Vec<Finding>) {
+    let mut findings = Vec::new();
+    let mut add = |name: &str, bytes: Vec<u8>| {
+        let name = name_by_content(name, &bytes);
+        files.insert(name.clone(), bytes);
+        name
+    };
+    let style = style::bundle(&sources.styles).unwrap_or_else(|finding| {
+        findings.push(finding);
+        String::new()
+    });
+    let mut script = |name: &str| {
+        let text = text(&sources.scripts, name);
+        if text.is_empty() {
+            findings.push(Finding::whole(
+                &format!("templates/script/{name}"),
+                "is missing",
+            ));
+        }
+        text.as_bytes().to_vec()
+    };
+    let (main, search) = (script("main.js"), script("search.js"));
+    script(WORKER);
+    let icon = sources.icons.get(ICON).cloned().unwrap_or_else(|| {
+        findings.push(Finding::whole("templates/icons/icon.svg", "is missing"));
+        Vec::new()
+    });
+    let wanted = tables.iter().filter(|table| table.browser);
+    let assets = Assets {
+        style: add("style.css", style.into_bytes()),
+        script: add("main.js", main),
+        search_script: add("search.js", search),
+        module: add("calc.js", module.script.clone().into_bytes()),
+        wasm: add("calc.wasm", module.wasm.clone()),
+        data: add("data.tsv", data::flatten(wanted).into_bytes()),
+        icon: add(ICON, icon),
+        manifest: MANIFEST.into(),
+        search: "search.json".into(),
+    };
+    for (path, picture) in pictures {
+        if let Some(bytes) = sources.pictures.get(*path) {
+            files.insert(picture.url.clone(), bytes.clone());
+        }
+    }
+    let manifest = manifest(&site.title, &site.description, &assets.icon);
+    files.insert(MANIFEST.into(), manifest.into_bytes());
+    (assets, findings)
+}
+
+/// The text of a script, or nothing.
+pub fn text<'a>(scripts: &'a [Text], name: &str) -> &'a str {
+    scripts
+        .iter()
+        .find(|script| script.path.strip_prefix("script/") == Some(name))
+        .map_or("", |script| &script.text)
+}
+
+/// A value as JSON.
+pub fn json(value: &impl Serialize) -> Vec<u8> {
+    serde_json::to_vec(value).unwrap_or_default()
+}
+
+/// Filled pages join the files; a template's fault is said once, not for every page.
+pub fn pages(
+    ready: Vec<Ready>,
+    filled: Vec<Result<String, Finding>>,
+    files: &mut Files,
+) -> Vec<Finding> {
+    let mut findings: Vec<Finding> = Vec::new();
+    for (page, html) in ready.into_iter().zip(filled) {
+        match html {
+            Ok(html) => {
+                files.insert(page.path, html.into_bytes());
+            }
+            Err(finding) if findings.iter().all(|known| *known != finding) => {
+                findings.push(finding)
+            }
+            Err(_) => {}
+        }
+    }
+    findings
+}

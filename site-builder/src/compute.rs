@@ -1,0 +1,112 @@
+//! `forerun compute`: a calculator in the terminal.
+
+use crate::data;
+use crate::finding::{Finding, Severity, nearest};
+use crate::source;
+use calc_wasm::calculators::{self, Calculator};
+use calc_wasm::report;
+use std::path::Path;
+
+/// What is printed, and whether an input was refused.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Answer {
+    /// The text or the JSON.
+    pub text: String,
+    /// Whether it is a refusal.
+    pub refused: bool,
+}
+
+/// Why there is no answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    /// The command was not understood.
+    Use(String),
+    /// The data tables are at fault.
+    Data(Vec<Finding>),
+}
+
+/// Runs `words`: the calculator's name, then `key=value` for each input.
+///
+/// # Errors
+/// A name that is not known, with the nearest; a word that is no `key=value`; faulty data.
+pub fn run(content: &Path, words: &[String], json: bool) -> Result<Answer, Trouble> {
+    let Some((name, rest)) = words.split_first() else {
+        return Ok(Answer {
+            text: list(),
+            refused: false,
+        });
+    };
+    let calculator = calculators::find(name).ok_or_else(|| {
+        let near = calculators::nearest(name).map_or_else(
+            || "`forerun compute` alone lists them".to_owned(),
+            |near| format!("the nearest is `{near}`"),
+        );
+        Trouble::Use(format!("there is no calculator `{name}`; {near}"))
+    })?;
+    let pairs = rest
+        .iter()
+        .map(|word| pair(calculator, word))
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(Trouble::Use)?;
+    let (files, mut findings) = source::read_data(content);
+    let (tables, more) = data::read(&files);
+    findings.extend(more);
+    let (library, more) = data::library(&tables);
+    findings.extend(more);
+    if findings
+        .iter()
+        .any(|finding| finding.severity == Severity::Error)
+    {
+        return Err(Trouble::Data(findings));
+    }
+    let answer = calculator.run(&library, &pairs);
+    let refused = answer.is_err();
+    let text = if json {
+        report::json(calculator, &answer).to_string()
+    } else {
+        match &answer {
+            Ok(outcome) => report::text(calculator, outcome),
+            Err(problems) => problems
+                .iter()
+                .map(|problem| format!("error: {problem}"))
+                .collect::<Vec<_>>()
+                .join("\n"),
+        }
+    };
+    Ok(Answer {
+        text: text.trim_end().to_owned(),
+        refused,
+    })
+}
+
+fn pair(calculator: &Calculator, word: &str) -> Result<(String, String), String> {
+    let (name, value) = word.split_once('=').ok_or_else(|| {
+        format!("`{word}` is no input; write key=value, in quotes if it holds a space")
+    })?;
+    let name = name.trim();
+    let known: Vec<&str> = calculator.inputs.iter().map(|input| input.name).collect();
+    if !known.contains(&name) {
+        let hint = nearest(name, known.iter().copied()).map_or_else(
+            || format!("its inputs are {}", known.join(", ")),
+            |near| format!("the nearest is `{near}`"),
+        );
+        return Err(format!(
+            "`{}` has no input `{name}`; {hint}",
+            calculator.name
+        ));
+    }
+    Ok((name.to_owned(), value.trim().to_owned()))
+}
+
+fn list() -> String {
+    let width = calculators::all()
+        .iter()
+        .map(|calculator| calculator.name.len())
+        .max()
+        .unwrap_or(0);
+    calculators::all()
+        .iter()
+        .map(|calculator| format!("{:width$}  {}", calculator.name, calculator.question))
+        .collect::<Vec<_>>()
+        .join("\n")
+}

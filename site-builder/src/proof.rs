@@ -1,0 +1,174 @@
+//! Checks of the finished site that no single stage can make: weight and contrast.
+
+use crate::finding::{Finding, Severity};
+use crate::offline::Files;
+
+/// The largest WebAssembly, in bytes.
+pub const MODULE_LIMIT: usize = 160 * 1024;
+/// The largest site for keeping on a device, in bytes.
+pub const SITE_LIMIT: usize = 3 * 1024 * 1024 / 2;
+/// The lowest contrast of text against its ground.
+///
+/// Source: WCAG 2.2, success criterion 1.4.3 (Contrast, minimum).
+pub const CONTRAST: f64 = 4.5;
+
+/// Findings about a finished site.
+pub fn check(files: &Files) -> Vec<Finding> {
+    let mut findings = weight(files);
+    for (path, bytes) in files {
+        if path.ends_with(".css") {
+            findings.extend(contrast(&String::from_utf8_lossy(bytes)));
+        }
+    }
+    findings
+}
+
+fn weight(files: &Files) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (path, bytes) in files {
+        if path.ends_with(".wasm") && bytes.len() > MODULE_LIMIT {
+            findings.push(too_heavy(path, bytes.len(), MODULE_LIMIT));
+        }
+    }
+    let all: usize = files.values().map(Vec::len).sum();
+    if all > SITE_LIMIT {
+        let mut finding = too_heavy("the whole site", all, SITE_LIMIT);
+        finding.severity = Severity::Note;
+        findings.push(finding);
+    }
+    findings
+}
+
+fn too_heavy(what: &str, size: usize, limit: usize) -> Finding {
+    Finding::whole(
+        what,
+        format!(
+            "weighs {} KiB; the most is {} KiB",
+            size.div_ceil(1024),
+            limit / 1024
+        ),
+    )
+}
+
+/// Inks on the ground they are printed on, as the style sheet names them.
+const PAIRS: [(&str, &str); 9] = [
+    ("--ink", "--paper"),
+    ("--soft", "--paper"),
+    ("--accent", "--paper"),
+    ("--danger", "--paper"),
+    ("--care", "--paper"),
+    ("--good", "--paper"),
+    ("--ink", "--wash"),
+    ("--danger", "--danger-wash"),
+    ("--care", "--care-wash"),
+];
+
+/// Every ink on its ground, in light and dark, in each rule that sets both.
+fn contrast(css: &str) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for rule in css.split(['{', '}']) {
+        let colours = |name: &str| {
+            rule.split(';')
+                .filter_map(|line| line.split_once(':'))
+                .find(|(key, _)| key.trim() == name)
+                .and_then(|(_, value)| light_and_dark(value.trim()))
+        };
+        for (ink, ground) in PAIRS {
+            let (Some(inks), Some(grounds)) = (colours(ink), colours(ground)) else {
+                continue;
+            };
+            for (theme, (one, other)) in ["light", "dark"].iter().zip(inks.into_iter().zip(grounds))
+            {
+                let ratio = ratio(one, other);
+                if ratio < CONTRAST {
+                    let message =
+                        format!("`{ink}` on `{ground}` has a contrast of {ratio:.1} in {theme}");
+                    let finding = Finding::whole("templates/style", message);
+                    findings.push(finding.mend(format!("text needs {CONTRAST}")));
+                }
+            }
+        }
+    }
+    findings
+}
+
+/// `light-dark(#fff, #000)`, or one colour for both.
+fn light_and_dark(value: &str) -> Option<[Colour; 2]> {
+    match value
+        .strip_prefix("light-dark(")
+        .and_then(|pair| pair.strip_suffix(')'))
+    {
+        Some(pair) => {
+            let (light, dark) = pair.split_once(',')?;
+            Some([parse(light.trim())?, parse(dark.trim())?])
+        }
+        None => parse(value).map(|colour| [colour, colour]),
+    }
+}
+
+type Colour = [f64; 3];
+
+/// `#abc` or `#aabbcc`, as parts of 1.
+fn parse(text: &str) -> Option<Colour> {
+    let hex = text.strip_prefix('#')?;
+    let digits: Vec<f64> = hex
+        .chars()
+        .map(|c| c.to_digit(16).map(f64::from))
+        .collect::<Option<_>>()?;
+    match digits[..] {
+        [r, g, b] => Some([r, g, b].map(|part| part * 17.0 / 255.0)),
+        [a, b, c, d, e, f] => {
+            Some([(a, b), (c, d), (e, f)].map(|(high, low)| (high * 16.0 + low) / 255.0))
+        }
+        _ => None,
+    }
+}
+
+/// Source: WCAG 2.2, definitions of contrast ratio and relative luminance.
+fn ratio(one: Colour, other: Colour) -> f64 {
+    let light = |colour: Colour| {
+        let [r, g, b] = colour.map(|part| {
+            if part <= 0.04045 {
+                part / 12.92
+            } else {
+                libm::pow((part + 0.055) / 1.055, 2.4)
+            }
+        });
+        0.2126 * r + 0.7152 * g + 0.0722 * b
+    };
+    let (one, other) = (light(one), light(other));
+    (one.max(other) + 0.05) / (one.min(other) + 0.05)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn knows_the_contrast_of_black_and_grey_on_white() {
+        let white = parse("#fff").expect("a colour");
+        // 21:1 is the definition's greatest; #767676 is the well-known grey at 4.54.
+        assert!((ratio(parse("#000000").expect("black"), white) - 21.0).abs() < 1e-9);
+        assert!((ratio(parse("#767676").expect("grey"), white) - 4.54).abs() < 0.005);
+    }
+
+    #[test]
+    fn finds_pale_ink_and_heavy_modules() {
+        let files = Files::from([
+            (
+                "a.css".to_owned(),
+                b":root{--paper:light-dark(#fff,#000);--ink:light-dark(#999,#eee)}".to_vec(),
+            ),
+            ("a.wasm".to_owned(), vec![0; MODULE_LIMIT + 1]),
+        ]);
+        let said: Vec<String> = check(&files).iter().map(|f| f.message.clone()).collect();
+        assert_eq!(said.len(), 2, "{said:?}");
+        assert!(
+            check(&Files::from([(
+                "a.css".to_owned(),
+                b":root{--paper:#fff;--ink:#000}".to_vec()
+            )]))
+            .is_empty()
+        );
+    }
+}

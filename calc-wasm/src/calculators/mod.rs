@@ -5,11 +5,16 @@ use crate::library::Library;
 use crate::outcome::Outcome;
 use crate::problem::{self, Problem};
 
+mod bath_setting;
 mod boiling_point;
 mod repeated_extraction;
 
 /// All calculators, in the order in which they are listed.
-static ALL: &[&Calculator] = &[&boiling_point::CALCULATOR, &repeated_extraction::CALCULATOR];
+static ALL: &[&Calculator] = &[
+    &boiling_point::CALCULATOR,
+    &bath_setting::CALCULATOR,
+    &repeated_extraction::CALCULATOR,
+];
 
 /// One calculator: its description and its evaluation.
 #[derive(Debug)]

@@ -7,6 +7,7 @@ use crate::problem::{self, Problem};
 
 mod bath_setting;
 mod boiling_point;
+mod flash_column;
 mod repeated_extraction;
 
 /// All calculators, in the order in which they are listed.
@@ -14,6 +15,7 @@ static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
+    &flash_column::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

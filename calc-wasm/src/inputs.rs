@@ -3,7 +3,7 @@
 use crate::library::{Library, Record};
 use crate::limits::Limit;
 use crate::problem::{Problem, suggestion};
-use crate::quantity::{self, Measured, Quantity};
+use crate::quantity::{self, Measured, Number, Quantity, number};
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
 #[derive(Debug)]
@@ -279,6 +279,22 @@ impl<'a> Inputs<'a> {
                 format!("needed here; write it like `{}`", Q::DIMENSION.example),
             )
         })
+    }
+
+    /// The whole number called `name`; None when it was left out.
+    ///
+    /// # Errors
+    /// When it is not whole.
+    pub fn count(&self, name: &str) -> Result<Option<f64>, Problem> {
+        let Some(count) = self.quantity::<Number>(name).map(Number::base) else {
+            return Ok(None);
+        };
+        let whole = libm::round(count);
+        if (count - whole).abs() < 1e-9 {
+            return Ok(Some(whole));
+        }
+        let message = format!("{} is not a whole number", number::plain(count, 5));
+        Err(Problem::new(name, message))
     }
 
     /// The word chosen for `name`; empty when it was left out.

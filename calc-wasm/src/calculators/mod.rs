@@ -8,7 +8,9 @@ use crate::problem::{self, Problem};
 mod bath_setting;
 mod boiling_point;
 mod flash_column;
+mod continuous_extraction;
 mod repeated_extraction;
+mod soxhlet;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
@@ -16,6 +18,8 @@ static ALL: &[&Calculator] = &[
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
     &flash_column::CALCULATOR,
+    &continuous_extraction::CALCULATOR,
+    &soxhlet::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -1,0 +1,1120 @@
+//! Stage 4: Markdown to HTML. CommonMark with tables, footnotes, task lists, definition lists
+//! and alerts; beyond that only fenced blocks and code spans, so that any viewer still shows
+//! something sensible.
+//!
+//! The parser gives a stream of events with byte ranges. Each kind of event that needs more
+//! than the standard HTML has one function below; the rest passes through.
+
+use crate::apparatus;
+use crate::finding::{Finding, Flaw, nearest};
+use crate::formula;
+use crate::numbers::{self, Number};
+use crate::source::{Text, slug};
+use calc_wasm::calculators;
+use calc_wasm::library::Library;
+use math_core::{LatexToMathML, MathDisplay};
+use pulldown_cmark::{
+    BlockQuoteKind, CodeBlockKind, CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html,
+};
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::ops::Range;
+use toml::de::DeTable;
+
+/// What a page may refer to.
+pub struct Shelf<'a> {
+    /// Addresses of pages, by name.
+    pub pages: BTreeMap<&'a str, String>,
+    /// Addresses of the pages of data tables, by name.
+    pub tables: BTreeMap<&'a str, String>,
+    /// Anchors of glossary entries, by word in lower case.
+    pub terms: BTreeMap<String, String>,
+    /// Addresses of pictures, by path inside the content folder, with width and height.
+    pub pictures: BTreeMap<&'a str, Picture>,
+    /// The data the calculators draw on.
+    pub library: &'a Library,
+    /// The parts of apparatus.
+    pub parts: &'a apparatus::Catalogue,
+    /// Set-ups that pages share, by name.
+    pub assemblies: BTreeMap<&'a str, &'a str>,
+    /// Turns TeX into MathML.
+    pub math: LatexToMathML,
+}
+
+impl fmt::Debug for Shelf<'_> {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        out.debug_struct("Shelf")
+            .field("pages", &self.pages)
+            .field("tables", &self.tables)
+            .finish_non_exhaustive()
+    }
+}
+
+/// A picture of the site.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Picture {
+    /// Address under the root.
+    pub url: String,
+    /// Width and height in pixels, so that nothing shifts while it loads.
+    pub size: Option<(usize, usize)>,
+}
+
+/// A heading for the list of contents.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Heading {
+    /// Its anchor.
+    pub id: String,
+    /// Its words.
+    pub title: String,
+}
+
+/// A link to an anchor of another page, checked when all pages are known.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FarLink {
+    /// Name of the page, or empty for this page.
+    pub page: String,
+    /// The anchor.
+    pub anchor: String,
+    /// Bytes of the link in the file.
+    pub span: Range<usize>,
+}
+
+/// A page's Markdown as HTML.
+#[derive(Clone, Debug, Default)]
+pub struct Rendered {
+    /// The body.
+    pub html: String,
+    /// Second-level headings.
+    pub contents: Vec<Heading>,
+    /// Every anchor of the page.
+    pub anchors: BTreeSet<String>,
+    /// Links whose anchors are still to be checked.
+    pub links: Vec<FarLink>,
+    /// Names of the calculators on the page, in order.
+    pub calculators: Vec<String>,
+    /// The set-ups drawn on the page, in order.
+    pub assemblies: Vec<apparatus::Assembly>,
+    /// The page's words, for searching.
+    pub words: String,
+    /// What is wrong.
+    pub findings: Vec<Finding>,
+}
+
+const OPTIONS: Options = Options::ENABLE_TABLES
+    .union(Options::ENABLE_FOOTNOTES)
+    .union(Options::ENABLE_TASKLISTS)
+    .union(Options::ENABLE_STRIKETHROUGH)
+    .union(Options::ENABLE_HEADING_ATTRIBUTES)
+    .union(Options::ENABLE_DEFINITION_LIST)
+    .union(Options::ENABLE_MATH)
+    .union(Options::ENABLE_GFM);
+
+/// Turns the Markdown of `page`, from byte `body` on, into HTML. `base` leads to the root.
+pub fn render(page: &Text, body: usize, base: &str, shelf: &Shelf<'_>) -> Rendered {
+    let mut writer = Writer {
+        page,
+        base,
+        shelf,
+        out: Rendered::default(),
+        counts: BTreeMap::new(),
+        tails: Vec::new(),
+    };
+    let mut html = writer.fragment(&page.text[body..], &Origin::from(body), Place::Text);
+    for tail in std::mem::take(&mut writer.tails) {
+        html.push_str(&tail);
+    }
+    writer.out.html = html;
+    writer.near_links();
+    writer.out
+}
+
+/// Where a fragment stands in its file: most are a straight piece of it, some (a block inside a
+/// list, a TOML string) are pieces put together.
+#[derive(Clone, Debug)]
+enum Origin {
+    /// Pairs of offsets, fragment to file, in rising order.
+    Pieces(Vec<(usize, usize)>),
+    /// Everything is blamed on one place.
+    Place(usize),
+}
+
+impl From<usize> for Origin {
+    fn from(start: usize) -> Self {
+        Self::Pieces(vec![(0, start)])
+    }
+}
+
+impl Origin {
+    fn map(&self, offset: usize) -> usize {
+        match self {
+            Self::Place(at) => *at,
+            Self::Pieces(pieces) => {
+                let after = pieces.partition_point(|(from, _)| *from <= offset);
+                let (from, to) = pieces[after.saturating_sub(1)];
+                to + offset.saturating_sub(from)
+            }
+        }
+    }
+
+    fn span(&self, span: &Range<usize>) -> Range<usize> {
+        let start = self.map(span.start);
+        let end = self.map(span.end.saturating_sub(1).max(span.start)) + 1;
+        start..end.max(start + 1)
+    }
+}
+
+/// Where a run of text is going, which decides what may stand in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Place {
+    /// Ordinary text.
+    Text,
+    /// A label, link, heading or summary: nothing inside may be pressed.
+    Label,
+}
+
+type Spanned<'e> = (Event<'e>, Range<usize>);
+
+struct Writer<'a> {
+    page: &'a Text,
+    base: &'a str,
+    shelf: &'a Shelf<'a>,
+    out: Rendered,
+    counts: BTreeMap<String, usize>,
+    tails: Vec<String>,
+}
+
+impl Writer<'_> {
+    /// Renders a piece of Markdown.
+    fn fragment(&mut self, text: &str, origin: &Origin, place: Place) -> String {
+        let events: Vec<Spanned<'_>> = Parser::new_ext(text, OPTIONS).into_offset_iter().collect();
+        self.run(text, &events, origin, place)
+    }
+
+    fn run(&mut self, text: &str, events: &[Spanned<'_>], origin: &Origin, place: Place) -> String {
+        let mut pass = Pass {
+            text,
+            events,
+            origin,
+            place,
+            depth: 0,
+            out: Vec::with_capacity(events.len()),
+        };
+        let mut at = 0;
+        while at < events.len() {
+            at = self.event(&mut pass, at);
+        }
+        let mut html = String::with_capacity(text.len() * 3 / 2);
+        html::push_html(&mut html, pass.out.into_iter());
+        html
+    }
+
+    /// Handles the event at `at`; returns the place of the next one.
+    fn event<'e>(&mut self, pass: &mut Pass<'e, '_>, at: usize) -> usize {
+        let (event, span) = &pass.events[at];
+        match event {
+            Event::Start(Tag::Heading { level, id, .. }) => {
+                let id = id.as_ref().map(ToString::to_string);
+                return self.heading(pass, at, *level, id);
+            }
+            Event::Start(Tag::CodeBlock(kind)) => return self.code_block(pass, at, kind),
+            Event::Start(Tag::Image { dest_url, .. }) => {
+                return self.image(pass, at, dest_url);
+            }
+            Event::Start(Tag::Link { dest_url, .. }) => {
+                let open = self.link(dest_url, &pass.origin.span(span));
+                pass.depth += 1;
+                pass.html(open);
+            }
+            Event::End(TagEnd::Link) => {
+                pass.depth -= 1;
+                pass.html("</a>".into());
+            }
+            Event::Start(Tag::Table(_)) => {
+                pass.html(
+                    "<div class=\"wide\" role=\"region\" aria-label=\"Table\" tabindex=\"0\">"
+                        .into(),
+                );
+                pass.out.push(event.clone());
+            }
+            Event::End(TagEnd::Table) => {
+                pass.out.push(event.clone());
+                pass.html("</div>".into());
+            }
+            // Raw HTML is shown as what it is: text.
+            Event::Start(Tag::HtmlBlock) => pass.out.push(Event::Start(Tag::Paragraph)),
+            Event::End(TagEnd::HtmlBlock) => pass.out.push(Event::End(TagEnd::Paragraph)),
+            Event::Html(raw) | Event::InlineHtml(raw) => pass.out.push(Event::Text(raw.clone())),
+            Event::InlineMath(tex) => self.math(pass, tex, span, MathDisplay::Inline),
+            Event::DisplayMath(tex) => self.math(pass, tex, span, MathDisplay::Block),
+            Event::Code(code) => self.code(pass, code, span),
+            Event::FootnoteReference(label) => {
+                pass.out.push(Event::FootnoteReference(note_id(label)));
+            }
+            Event::Start(Tag::FootnoteDefinition(label)) => {
+                let id = note_id(label);
+                self.out.anchors.insert(id.to_string());
+                pass.out.push(Event::Start(Tag::FootnoteDefinition(id)));
+            }
+            Event::Start(Tag::BlockQuote(None)) => {
+                self.misspelt_alert(pass, at);
+                pass.out.push(event.clone());
+            }
+            Event::Text(words) => {
+                self.words(words);
+                pass.out.push(event.clone());
+            }
+            _ => pass.out.push(event.clone()),
+        }
+        at + 1
+    }
+
+    // Headings.
+
+    fn heading<'e>(
+        &mut self,
+        pass: &mut Pass<'e, '_>,
+        at: usize,
+        level: HeadingLevel,
+        id: Option<String>,
+    ) -> usize {
+        let end = pass.end_of(at);
+        let (_, span) = &pass.events[at];
+        let title = plain_text(&pass.events[at..end]);
+        let title = title.trim();
+        if level == HeadingLevel::H1 {
+            self.find(
+                pass.origin.span(span),
+                "a first-level heading; the page's title is the only one",
+                Some("begin with `##`".into()),
+            );
+        }
+        let wanted = id.unwrap_or_else(|| slug(title, "part"));
+        let id = self.unique(&wanted);
+        if level == HeadingLevel::H2 {
+            self.out.contents.push(Heading {
+                id: id.clone(),
+                title: title.to_owned(),
+            });
+        }
+        pass.out.push(Event::Start(Tag::Heading {
+            level,
+            id: Some(id.into()),
+            classes: Vec::new(),
+            attrs: Vec::new(),
+        }));
+        pass.depth += 1;
+        let mut inside = at + 1;
+        while inside < end {
+            inside = self.event(pass, inside);
+        }
+        pass.depth -= 1;
+        pass.out.push(Event::End(TagEnd::Heading(level)));
+        end + 1
+    }
+
+    // Links and pictures.
+
+    /// The opening tag of a link, its address resolved and checked.
+    fn link(&mut self, address: &str, span: &Range<usize>) -> String {
+        let (scheme, rest) = address.split_once(':').unwrap_or(("", address));
+        let (name, anchor) = rest
+            .split_once('#')
+            .map_or((rest, None), |(n, a)| (n, Some(a)));
+        let name = percent_decode(name);
+        let found = match scheme {
+            "page" => {
+                if let Some(anchor) = anchor {
+                    self.out.links.push(FarLink {
+                        page: name.clone(),
+                        anchor: anchor.to_owned(),
+                        span: span.clone(),
+                    });
+                }
+                lookup("page", &name, self.shelf.pages.iter().map(|(k, v)| (*k, v)))
+            }
+            "table" => lookup("table", &name, self.shelf.tables.iter().map(|(k, v)| (*k, v))),
+            "term" => {
+                let terms = self.shelf.terms.iter().map(|(k, v)| (k.as_str(), v));
+                return match lookup("glossary entry", &name.to_lowercase(), terms) {
+                    Ok(id) => format!("<a class=\"term\" href=\"{}glossary/#{id}\">", self.base),
+                    Err((message, mend)) => self.broken(span, message, mend),
+                };
+            }
+            "calculator" => match numbers::calculator(&name, 0..0) {
+                Ok(calculator) => Ok(format!("calculators/{}/", calculator.name)),
+                Err(flaw) => Err((flaw.message, flaw.mend)),
+            },
+            "http" | "https" | "mailto" => {
+                return format!("<a href=\"{}\" rel=\"external noreferrer\">", escape(address));
+            }
+            "" if address.starts_with('#') => {
+                self.out.links.push(FarLink {
+                    page: String::new(),
+                    anchor: address[1..].to_owned(),
+                    span: span.clone(),
+                });
+                return format!("<a href=\"{}\">", escape(address));
+            }
+            _ => Err((
+                format!("the link `{address}` leads nowhere"),
+                Some(
+                    "write page:NAME, calculator:NAME, table:NAME, term:WORD, #ANCHOR or a full https: address"
+                        .to_owned(),
+                ),
+            )),
+        };
+        match found {
+            Ok(url) => {
+                let anchor = anchor.map_or(String::new(), |anchor| format!("#{anchor}"));
+                let url = if url.is_empty() { "./" } else { url.as_str() };
+                format!("<a href=\"{}{url}{}\">", self.base, escape(&anchor))
+            }
+            Err((message, mend)) => self.broken(span, message, mend),
+        }
+    }
+
+    fn broken(&mut self, span: &Range<usize>, message: String, mend: Option<String>) -> String {
+        self.find(span.clone(), message, mend);
+        "<a>".to_owned()
+    }
+
+    /// Checks links to anchors of this page, now that all of them are known.
+    fn near_links(&mut self) {
+        let (near, far): (Vec<FarLink>, Vec<FarLink>) = std::mem::take(&mut self.out.links)
+            .into_iter()
+            .partition(|link| link.page.is_empty());
+        self.out.links = far;
+        for link in near {
+            if let Some(finding) = missing_anchor(self.page, &link, &self.out.anchors) {
+                self.out.findings.push(finding);
+            }
+        }
+    }
+
+    fn image<'e>(&mut self, pass: &mut Pass<'e, '_>, at: usize, address: &str) -> usize {
+        let end = pass.end_of(at);
+        let span = pass.origin.span(&pass.events[at].1);
+        let alternative = plain_text(&pass.events[at..end]);
+        if alternative.trim().is_empty() {
+            self.find(
+                span.clone(),
+                format!("the picture `{address}` has no alternative text"),
+                Some("say between the square brackets what it shows".into()),
+            );
+        }
+        let path = beside(&self.page.path, &percent_decode(address));
+        let picture = path.and_then(|path| self.shelf.pictures.get(path.as_str()));
+        let Some(picture) = picture else {
+            let near = nearest(address, self.shelf.pictures.keys().copied());
+            let mend = if address.contains("://") {
+                "copy it into the content folder; the site asks no other host for anything".into()
+            } else if let Some(near) = near {
+                format!("the nearest is `{near}` of the content folder")
+            } else {
+                "name a file of the content folder, as seen from this page's own folder".into()
+            };
+            self.find(span, format!("there is no picture `{address}`"), Some(mend));
+            return end + 1;
+        };
+        let size = picture.size.map_or(String::new(), |(width, height)| {
+            format!(" width=\"{width}\" height=\"{height}\"")
+        });
+        let html = format!(
+            "<img src=\"{}{}\" alt=\"{}\"{size} loading=\"lazy\" decoding=\"async\">",
+            self.base,
+            escape(&picture.url),
+            escape(alternative.trim())
+        );
+        pass.html(html);
+        end + 1
+    }
+
+    // Code spans: numbers, formulas, and plain code.
+
+    fn code<'e>(&mut self, pass: &mut Pass<'e, '_>, code: &CowStr<'e>, span: &Range<usize>) {
+        let raw = &pass.text[span.clone()];
+        let inside = span.start + raw.find(&**code).unwrap_or(0);
+        if let Some(request) = code.strip_prefix('=') {
+            let place = if pass.depth > 0 {
+                Place::Label
+            } else {
+                pass.place
+            };
+            match numbers::inline(request, self.shelf.library) {
+                Ok(number) => {
+                    let html = self.number(&number, place);
+                    pass.html(html);
+                }
+                Err(flaws) => self.flaws(flaws, &|at| pass.origin.map(inside + 1 + at)),
+            }
+        } else if let Some(formula) = code.strip_prefix(':') {
+            match formula::html(formula) {
+                Ok(html) => pass.html(html),
+                Err(flaw) => self.flaws(vec![flaw], &|at| pass.origin.map(inside + 1 + at)),
+            }
+        } else {
+            pass.out.push(Event::Code(code.clone()));
+        }
+    }
+
+    /// A number with its tolerance on tap; a number that may not be pressed carries it as a
+    /// title and in words that screen readers say.
+    fn number(&mut self, number: &Number, place: Place) -> String {
+        let shown = escape(&number.shown);
+        let Some(interval) = &number.interval else {
+            return format!("<span class=\"number\">{shown}</span>");
+        };
+        let interval = escape(interval);
+        if place == Place::Label {
+            return format!("<span class=\"number\" title=\"{interval}\">{shown}</span>");
+        }
+        let id = self.count("number");
+        format!(
+            "<button type=\"button\" class=\"number\" popovertarget=\"{id}\">{shown}</button><span class=\"tolerance\" popover id=\"{id}\">{label}: {interval}. Worked out by “{title}”.</span>",
+            label = escape(&number.label),
+            title = escape(&number.title),
+        )
+    }
+
+    fn math<'e>(
+        &mut self,
+        pass: &mut Pass<'e, '_>,
+        tex: &CowStr<'e>,
+        span: &Range<usize>,
+        display: MathDisplay,
+    ) {
+        match self.shelf.math.convert_with_local_state(tex, display) {
+            Ok(result) => pass.html(result.mathml),
+            Err(error) => {
+                let marks = if display == MathDisplay::Block { 2 } else { 1 };
+                let place = span.start + marks + error.0.start;
+                let end = span.start + marks + error.0.end;
+                self.find(
+                    pass.origin.span(&(place..end.max(place + 1).min(span.end))),
+                    format!(
+                        "the formula cannot be read: {}",
+                        lower_first(&error.error_message())
+                    ),
+                    Some("write TeX; a dollar sign that is money is `\\$`".into()),
+                );
+            }
+        }
+    }
+
+    // Fenced blocks.
+
+    fn code_block<'e>(
+        &mut self,
+        pass: &mut Pass<'e, '_>,
+        at: usize,
+        kind: &CodeBlockKind<'e>,
+    ) -> usize {
+        let end = pass.end_of(at);
+        let CodeBlockKind::Fenced(info) = kind else {
+            pass.out
+                .extend(pass.events[at..=end].iter().map(|(event, _)| event.clone()));
+            return end + 1;
+        };
+        let block = Fenced::new(pass, at, end, info);
+        let html = match block.word {
+            "calculator" => self.calculator(&block),
+            "apparatus" => self.apparatus(&block),
+            "check" => self.check(&block),
+            "steps" => self.steps(&block),
+            word => {
+                if let Some(near) = nearly_ours(word) {
+                    self.find(
+                        block.word_span.clone(),
+                        format!("there is no block `{word}`"),
+                        Some(format!("the nearest is `{near}`")),
+                    );
+                }
+                pass.out
+                    .extend(pass.events[at..=end].iter().map(|(event, _)| event.clone()));
+                return end + 1;
+            }
+        };
+        pass.out.push(Event::Html(html.into()));
+        end + 1
+    }
+
+    fn calculator(&mut self, block: &Fenced<'_>) -> String {
+        let span = block.argument_span.clone();
+        if block.argument.is_empty() {
+            self.find(
+                block.word_span.clone(),
+                "the block names no calculator",
+                Some("write its name after the word, as in `calculator boiling-point`".into()),
+            );
+            return String::new();
+        }
+        let calculator = match numbers::calculator(block.argument, 0..block.argument.len()) {
+            Ok(calculator) => calculator,
+            Err(flaw) => {
+                self.flaws(vec![flaw], &|at| span.start + at);
+                return String::new();
+            }
+        };
+        let read = match numbers::block(calculator, &block.body, self.shelf.library) {
+            Ok(read) => read,
+            Err(flaws) => {
+                self.flaws(flaws, &|at| block.origin.map(at));
+                return String::new();
+            }
+        };
+        self.out.calculators.push(calculator.name.to_owned());
+        let id = match &read.id {
+            Some((id, span)) => {
+                if self.out.anchors.contains(id) {
+                    let place = block.origin.span(span);
+                    self.find(place, format!("the id `{id}` is taken on this page"), None);
+                }
+                self.out.anchors.insert(id.clone());
+                id.clone()
+            }
+            None => self.unique(calculator.name),
+        };
+        read.html(self.shelf.library, &id, self.base)
+    }
+
+    fn apparatus(&mut self, block: &Fenced<'_>) -> String {
+        let drawn = match self.from_shelf(block) {
+            Ok(Some(assembly)) => Ok(assembly),
+            Ok(None) => apparatus::assemble(self.shelf.parts, &block.body).map_err(|flaws| {
+                flaws
+                    .into_iter()
+                    .map(|flaw| Flaw::new(flaw.span, flaw.message).mend(flaw.mend))
+                    .collect()
+            }),
+            Err(flaw) => Err(vec![flaw]),
+        };
+        match drawn {
+            Ok(assembly) => {
+                let id = self.count("apparatus");
+                let html = assembly.html(&id);
+                self.out.assemblies.push(assembly);
+                html
+            }
+            Err(flaws) => {
+                self.flaws(flaws, &|at| block.origin.map(at));
+                String::new()
+            }
+        }
+    }
+
+    /// The set-up that `from = "name"` takes from `content/assemblies/`; None for a block of its own.
+    fn from_shelf(&self, block: &Fenced<'_>) -> Result<Option<apparatus::Assembly>, Flaw> {
+        let Ok(table) = DeTable::parse(&block.body) else {
+            return Ok(None);
+        };
+        let Some((key, value)) = table.get_ref().get_key_value("from") else {
+            return Ok(None);
+        };
+        let span = value.span();
+        let Some(name) = value.get_ref().as_str() else {
+            return Err(Flaw::new(span, "`from` is not the name of an assembly"));
+        };
+        if table.get_ref().len() > 1 {
+            return Err(Flaw::new(
+                key.span(),
+                "`from` stands alone: the block takes the whole assembly",
+            ));
+        }
+        match self.shelf.assemblies.get(name) {
+            Some(text) => apparatus::assemble(self.shelf.parts, text)
+                .map(Some)
+                .map_err(|_| {
+                    Flaw::new(span, format!("the assembly `{name}` has faults of its own"))
+                }),
+            None => {
+                let flaw = Flaw::new(span, format!("there is no assembly `{name}`"));
+                Err(match nearest(name, self.shelf.assemblies.keys().copied()) {
+                    Some(near) => flaw.mend(format!("the nearest is `{near}`")),
+                    None => flaw.mend("put it into content/assemblies/"),
+                })
+            }
+        }
+    }
+
+    fn check(&mut self, block: &Fenced<'_>) -> String {
+        let table = match DeTable::parse(&block.body) {
+            Ok(table) => table.into_inner(),
+            Err(error) => {
+                let flaw = numbers::syntax(&block.body, &error);
+                self.flaws(vec![flaw], &|at| block.origin.map(at));
+                return String::new();
+            }
+        };
+        let mut parts = BTreeMap::new();
+        for (key, value) in &table {
+            let name = key.get_ref().as_ref();
+            if !["question", "answer"].contains(&name) {
+                let mend = nearest(name, ["question", "answer"])
+                    .map(|near| format!("the nearest is `{near}`"));
+                self.find(
+                    block.origin.span(&key.span()),
+                    format!("a check has no `{name}`"),
+                    mend,
+                );
+            } else if let Some(text) = value.get_ref().as_str() {
+                let origin = block.string(text, value.span());
+                let place = if name == "question" {
+                    Place::Label
+                } else {
+                    Place::Text
+                };
+                parts.insert(name.to_owned(), self.fragment(text, &origin, place));
+            } else {
+                self.find(
+                    block.origin.span(&value.span()),
+                    format!("`{name}` is not words"),
+                    Some("write Markdown between quotes".into()),
+                );
+            }
+        }
+        for name in ["question", "answer"] {
+            if !table.contains_key(name) {
+                self.find(
+                    block.word_span.clone(),
+                    format!("the check has no `{name}`"),
+                    Some(format!("add `{name} = \"…\"`")),
+                );
+            }
+        }
+        let id = self.count("check");
+        let part = |name: &str| parts.get(name).map_or("", |html: &String| html.trim());
+        format!(
+            "<details class=\"check\" id=\"{id}\"><summary>{}</summary>\n{}\n</details>\n",
+            unwrap_paragraph(part("question")),
+            part("answer")
+        )
+    }
+
+    /// An ordered list becomes steps that can be ticked. What follows the first words of an
+    /// item (a caution, a calculator, a nested list) stays with its step.
+    fn steps(&mut self, block: &Fenced<'_>) -> String {
+        let text = block.body.as_str();
+        let events: Vec<Spanned<'_>> = Parser::new_ext(text, OPTIONS).into_offset_iter().collect();
+        let mut html = String::new();
+        let mut at = 0;
+        let mut found = false;
+        while at < events.len() {
+            let end = end_of(&events, at);
+            if matches!(events[at].0, Event::Start(Tag::List(Some(_)))) {
+                found = true;
+                let id = self.count("steps");
+                html.push_str(&format!("<ol class=\"steps\" id=\"{id}\">\n"));
+                self.step_items(block, text, &events[at + 1..end], &mut html);
+                html.push_str("</ol>\n");
+            } else {
+                html.push_str(&self.run(text, &events[at..=end], &block.origin, Place::Text));
+            }
+            at = end + 1;
+        }
+        if !found {
+            self.find(
+                block.word_span.clone(),
+                "the block has no numbered list",
+                Some("begin each step with `1. `".into()),
+            );
+        }
+        html
+    }
+
+    fn step_items(
+        &mut self,
+        block: &Fenced<'_>,
+        text: &str,
+        events: &[Spanned<'_>],
+        html: &mut String,
+    ) {
+        let mut at = 0;
+        let mut number = 0;
+        while at < events.len() {
+            let end = end_of(events, at);
+            number += 1;
+            let inside = &events[at + 1..end];
+            let (words, rest) = first_words(inside);
+            let label = self.run(text, words, &block.origin, Place::Label);
+            let (label, timer) = match take_timer(label.trim()) {
+                Ok(parts) => parts,
+                Err(written) => {
+                    self.find(
+                        block.origin.span(&events[at].1),
+                        format!("`{written}` is no time"),
+                        Some("write it as (timer: 10 min), in s, min or h".into()),
+                    );
+                    continue;
+                }
+            };
+            html.push_str(&format!(
+                "<li class=\"step\"><label><input type=\"checkbox\" data-step=\"{number}\" autocomplete=\"off\"> <span>{label}</span></label>"
+            ));
+            if let Some(timer) = timer {
+                html.push(' ');
+                html.push_str(&timer);
+            }
+            let rest = self.run(text, rest, &block.origin, Place::Text);
+            if !rest.trim().is_empty() {
+                html.push('\n');
+                html.push_str(&rest);
+            }
+            html.push_str("</li>\n");
+            at = end + 1;
+        }
+    }
+
+    /// `[!WARNIN]` would pass as an ordinary quotation, and the caution would be lost.
+    fn misspelt_alert(&mut self, pass: &Pass<'_, '_>, at: usize) {
+        let source = &pass.text[pass.events[at].1.clone()];
+        let Some((_, rest)) = source.lines().next().unwrap_or_default().split_once("[!") else {
+            return;
+        };
+        let word = rest.split(']').next().unwrap_or_default();
+        let known = ["NOTE", "TIP", "IMPORTANT", "WARNING", "CAUTION"];
+        let mend = match nearest(word, known) {
+            Some(near) => format!("the nearest is `[!{near}]`, alone on its line"),
+            None => format!("the kinds are {}", known.join(", ")),
+        };
+        self.find(
+            pass.origin.span(&pass.events[at].1),
+            format!("there is no caution `[!{word}]`"),
+            Some(mend),
+        );
+    }
+
+    // Small things.
+
+    /// An id with a running number: `steps-1`.
+    fn count(&mut self, what: &str) -> String {
+        loop {
+            let number = self.counts.entry(what.to_owned()).or_default();
+            *number += 1;
+            let id = format!("{what}-{number}");
+            if self.out.anchors.insert(id.clone()) {
+                return id;
+            }
+        }
+    }
+
+    /// The id itself if it is free on this page, else with a number from 2 on.
+    fn unique(&mut self, wanted: &str) -> String {
+        let wanted = escape(wanted);
+        if self.out.anchors.insert(wanted.clone()) {
+            return wanted;
+        }
+        let mut number = self.counts.get(&wanted).copied().unwrap_or(1);
+        loop {
+            number += 1;
+            let id = format!("{wanted}-{number}");
+            if self.out.anchors.insert(id.clone()) {
+                self.counts.insert(wanted, number);
+                return id;
+            }
+        }
+    }
+
+    /// Keeps words for the search.
+    fn words(&mut self, words: &str) {
+        self.out.words.push_str(words);
+        self.out.words.push(' ');
+    }
+
+    fn flaws(&mut self, flaws: Vec<Flaw>, map: &dyn Fn(usize) -> usize) {
+        for flaw in flaws {
+            let start = map(flaw.span.start);
+            let end = map(flaw.span.end.saturating_sub(1).max(flaw.span.start)) + 1;
+            self.find(start..end, flaw.message, flaw.mend);
+        }
+    }
+
+    fn find(&mut self, span: Range<usize>, message: impl Into<String>, mend: Option<String>) {
+        let finding = Finding::at(&self.page.file, &self.page.text, span, message);
+        self.out.findings.push(finding.maybe_mend(mend));
+    }
+}
+
+/// One run over a stretch of events.
+struct Pass<'e, 'p> {
+    text: &'p str,
+    events: &'p [Spanned<'e>],
+    origin: &'p Origin,
+    place: Place,
+    /// How many links and headings stand open.
+    depth: usize,
+    out: Vec<Event<'e>>,
+}
+
+impl Pass<'_, '_> {
+    fn html(&mut self, html: String) {
+        self.out.push(Event::InlineHtml(html.into()));
+    }
+
+    fn end_of(&self, at: usize) -> usize {
+        end_of(self.events, at)
+    }
+}
+
+/// A fenced block with its place in the file.
+struct Fenced<'b> {
+    word: &'b str,
+    word_span: Range<usize>,
+    argument: &'b str,
+    argument_span: Range<usize>,
+    body: String,
+    origin: Origin,
+}
+
+impl<'b> Fenced<'b> {
+    fn new(pass: &Pass<'_, '_>, at: usize, end: usize, info: &'b str) -> Self {
+        let span = &pass.events[at].1;
+        let info_at = pass.text[span.clone()].find(info).unwrap_or(0) + span.start;
+        let word_end = info.find(char::is_whitespace).unwrap_or(info.len());
+        let word = &info[..word_end];
+        let argument = info[word_end..].trim();
+        let argument_at = info_at + info.len() - info[word_end..].trim_start().len();
+        let mut body = String::new();
+        let mut pieces = Vec::new();
+        for (event, span) in &pass.events[at + 1..end] {
+            if let Event::Text(line) = event {
+                pieces.push((body.len(), pass.origin.map(span.start)));
+                body.push_str(line);
+            }
+        }
+        if pieces.is_empty() {
+            pieces.push((0, pass.origin.map(info_at)));
+        }
+        Self {
+            word,
+            word_span: pass.origin.span(&(info_at..info_at + word.len())),
+            argument,
+            argument_span: pass
+                .origin
+                .span(&(argument_at..argument_at + argument.len())),
+            body,
+            origin: Origin::Pieces(pieces),
+        }
+    }
+
+    /// Where the text of a TOML string stands. Escapes make the text differ from what is
+    /// written; then its faults are put on the string as a whole.
+    fn string(&self, text: &str, span: Range<usize>) -> Origin {
+        match self.body[span.clone()].find(text) {
+            Some(at) if !text.is_empty() => {
+                let start = span.start + at;
+                let mut pieces = vec![(0, self.origin.map(start))];
+                for (newline, _) in text.match_indices('\n') {
+                    pieces.push((newline + 1, self.origin.map(start + newline + 1)));
+                }
+                Origin::Pieces(pieces)
+            }
+            _ => Origin::Place(self.origin.map(span.start)),
+        }
+    }
+}
+
+/// A finding if `link` leads to an anchor that `anchors` lacks.
+pub fn missing_anchor(page: &Text, link: &FarLink, anchors: &BTreeSet<String>) -> Option<Finding> {
+    // A calculator's state rides in the address; it is no anchor.
+    if anchors.contains(&link.anchor) || link.anchor.starts_with("set:") {
+        return None;
+    }
+    let whose = if link.page.is_empty() {
+        "this page".to_owned()
+    } else {
+        format!("the page `{}`", link.page)
+    };
+    let mend = nearest(&link.anchor, anchors.iter().map(String::as_str))
+        .map(|near| format!("the nearest is `#{near}`"));
+    let message = format!("{whose} has no anchor `#{}`", link.anchor);
+    Some(Finding::at(&page.file, &page.text, link.span.clone(), message).maybe_mend(mend))
+}
+
+/// Text safe inside HTML text and quoted attributes.
+pub fn escape(text: &str) -> String {
+    calc_wasm::report::escape(text)
+}
+
+/// The name of our block that `word` was probably meant to be.
+fn nearly_ours(word: &str) -> Option<&'static str> {
+    let near = nearest(word, ["calculator", "apparatus", "check", "steps"])?;
+    let close = strsim::damerau_levenshtein(word, near) <= 2;
+    // Names of calculators are often put where the word should stand.
+    if close {
+        Some(near)
+    } else {
+        calculators::find(word).map(|_| "calculator NAME")
+    }
+}
+
+type Missing = (String, Option<String>);
+
+fn lookup<'m>(
+    what: &str,
+    name: &str,
+    known: impl Iterator<Item = (&'m str, &'m String)> + Clone,
+) -> Result<String, Missing> {
+    if let Some((_, found)) = known.clone().find(|(key, _)| *key == name) {
+        return Ok(found.clone());
+    }
+    let mend =
+        nearest(name, known.map(|(key, _)| key)).map(|near| format!("the nearest is `{near}`"));
+    Err((format!("there is no {what} `{name}`"), mend))
+}
+
+/// The place of the event that ends what begins at `at`; `at` itself for a single event.
+fn end_of(events: &[Spanned<'_>], at: usize) -> usize {
+    let mut depth = 0usize;
+    for (place, (event, _)) in events.iter().enumerate().skip(at) {
+        match event {
+            Event::Start(_) => depth += 1,
+            Event::End(_) => depth = depth.saturating_sub(1),
+            _ => {}
+        }
+        if depth == 0 {
+            return place;
+        }
+    }
+    events.len().saturating_sub(1)
+}
+
+/// Parts the inside of a list item into its first words and what follows them.
+fn first_words<'p, 'e>(inside: &'p [Spanned<'e>]) -> (&'p [Spanned<'e>], &'p [Spanned<'e>]) {
+    if let Some((Event::Start(Tag::Paragraph), _)) = inside.first() {
+        let end = end_of(inside, 0);
+        return (&inside[1..end], &inside[end + 1..]);
+    }
+    let mut at = 0;
+    while at < inside.len() {
+        let block = matches!(
+            &inside[at].0,
+            Event::Rule
+                | Event::Html(_)
+                | Event::Start(
+                    Tag::Paragraph
+                        | Tag::List(_)
+                        | Tag::BlockQuote(_)
+                        | Tag::CodeBlock(_)
+                        | Tag::Table(_)
+                        | Tag::Heading { .. }
+                        | Tag::HtmlBlock
+                        | Tag::DefinitionList
+                )
+        );
+        if block {
+            break;
+        }
+        at = end_of(inside, at) + 1;
+    }
+    inside.split_at(at)
+}
+
+/// Parts `Stir. (timer: 10 min)` into the words and the timer's button.
+fn take_timer(label: &str) -> Result<(String, Option<String>), String> {
+    let Some((words, time)) = label
+        .strip_suffix(')')
+        .and_then(|l| l.rsplit_once("(timer:"))
+    else {
+        return Ok((label.to_owned(), None));
+    };
+    let written = time.trim();
+    let minutes = written.split_once(' ').and_then(|(number, unit)| {
+        let number: f64 = number.parse().ok()?;
+        let each = match unit.trim() {
+            "s" => 1.0 / 60.0,
+            "min" => 1.0,
+            "h" => 60.0,
+            _ => return None,
+        };
+        let minutes = number * each;
+        (minutes.is_finite() && minutes > 0.0 && minutes <= 7.0 * 24.0 * 60.0).then_some(minutes)
+    });
+    let Some(minutes) = minutes else {
+        return Err(written.to_owned());
+    };
+    let button = format!(
+        "<button type=\"button\" class=\"timer\" data-minutes=\"{minutes}\">{written}</button>"
+    );
+    Ok((words.trim_end().to_owned(), Some(button)))
+}
+
+fn plain_text(events: &[Spanned<'_>]) -> String {
+    let mut text = String::new();
+    for (event, _) in events {
+        match event {
+            Event::Text(words) => text.push_str(words),
+            Event::Code(code) => text.push_str(code.trim_start_matches([':', '='])),
+            Event::InlineMath(tex) => text.push_str(tex),
+            Event::SoftBreak | Event::HardBreak => text.push(' '),
+            _ => {}
+        }
+    }
+    text
+}
+
+fn unwrap_paragraph(html: &str) -> &str {
+    html.strip_prefix("<p>")
+        .and_then(|html| html.strip_suffix("</p>"))
+        .filter(|inside| !inside.contains("<p>"))
+        .unwrap_or(html)
+}
+
+fn note_id<'e>(label: &str) -> CowStr<'e> {
+    format!("note-{}", slug(label, "x")).into()
+}
+
+/// The path inside the content folder of a file named as seen from `page`.
+fn beside(page: &str, address: &str) -> Option<String> {
+    let mut parts: Vec<&str> = page.split('/').collect();
+    parts.pop();
+    for part in address.split('/') {
+        match part {
+            "" | "." => {}
+            ".." => {
+                parts.pop()?;
+            }
+            part => parts.push(part),
+        }
+    }
+    Some(parts.join("/"))
+}
+
+fn percent_decode(text: &str) -> String {
+    let bytes = text.as_bytes();
+    let mut out = Vec::with_capacity(bytes.len());
+    let mut at = 0;
+    while at < bytes.len() {
+        let code = (bytes[at] == b'%')
+            .then(|| text.get(at + 1..at + 3))
+            .flatten()
+            .and_then(|hex| u8::from_str_radix(hex, 16).ok());
+        match code {
+            Some(byte) => {
+                out.push(byte);
+                at += 3;
+            }
+            None => {
+                out.push(bytes[at]);
+                at += 1;
+            }
+        }
+    }
+    String::from_utf8(out).unwrap_or_else(|_| text.to_owned())
+}
+
+fn lower_first(text: &str) -> String {
+    let mut letters = text.trim_end_matches('.').chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_lowercase().chain(letters).collect()
+    })
+}
+
+/// Kinds of alert, for the tests and for the templates' style.
+pub const ALERTS: [BlockQuoteKind; 5] = [
+    BlockQuoteKind::Note,
+    BlockQuoteKind::Tip,
+    BlockQuoteKind::Important,
+    BlockQuoteKind::Warning,
+    BlockQuoteKind::Caution,
+];

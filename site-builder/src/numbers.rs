@@ -1,0 +1,378 @@
+//! Stage 5: numbers. Calculator blocks and single numbers in running text, worked out by the
+//! core, natively, while the site is built.
+
+use crate::finding::{Flaw, nearest};
+use calc_wasm::calculators::{self, Calculator};
+use calc_wasm::library::Library;
+use calc_wasm::outcome::Outcome;
+use calc_wasm::problem::Problem;
+use calc_wasm::report;
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// An input as the author wrote it, and where.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Given {
+    /// Name of the input.
+    pub name: String,
+    /// Its text.
+    pub text: String,
+    /// Bytes of the name.
+    pub name_span: Range<usize>,
+    /// Bytes of the value.
+    pub text_span: Range<usize>,
+}
+
+/// A calculator block, read and found sound.
+#[derive(Debug)]
+pub struct Block {
+    /// The calculator.
+    pub calculator: &'static Calculator,
+    /// The author's own id, if any, and where it stands.
+    pub id: Option<(String, Range<usize>)>,
+    /// The inputs.
+    pub pairs: Vec<(String, String)>,
+}
+
+impl Block {
+    /// The block as HTML: form and worked result. `base` leads to the site's root.
+    pub fn html(&self, library: &Library, id: &str, base: &str) -> String {
+        report::block(self.calculator, library, id, &self.pairs, base)
+    }
+}
+
+/// Finds a calculator, or says which is nearest.
+///
+/// # Errors
+/// The name is not known; the flaw is at `span`.
+pub fn calculator(name: &str, span: Range<usize>) -> Result<&'static Calculator, Flaw> {
+    calculators::find(name).ok_or_else(|| {
+        let flaw = Flaw::new(span, format!("there is no calculator `{name}`"));
+        match calculators::nearest(name) {
+            Some(near) => flaw.mend(format!("the nearest is `{near}`")),
+            None => flaw.mend("`forerun compute` lists them"),
+        }
+    })
+}
+
+/// Reads a calculator block: its name from the fence, its inputs from the body.
+///
+/// # Errors
+/// All flaws of the body, by bytes of the body.
+pub fn block(
+    calculator: &'static Calculator,
+    body: &str,
+    library: &Library,
+) -> Result<Block, Vec<Flaw>> {
+    let (mut given, mut flaws) = inputs(body)?;
+    let id = given
+        .iter()
+        .position(|one| one.name == "id")
+        .map(|place| given.remove(place));
+    let id = id.map(|one| (one.text, one.text_span));
+    if let Some((text, span)) = &id
+        && let Some(trouble) = crate::source::name_trouble(text)
+    {
+        flaws.push(Flaw::new(
+            span.clone(),
+            format!("the id `{text}` {trouble}"),
+        ));
+    }
+    flaws.extend(check(calculator, &given, library, 0..body.trim_end().len()).1);
+    if flaws.is_empty() {
+        Ok(Block {
+            calculator,
+            id,
+            pairs: pairs(&given),
+        })
+    } else {
+        Err(flaws)
+    }
+}
+
+/// A single number for running text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Number {
+    /// `87 °C`
+    pub shown: String,
+    /// `86 to 88 °C`, where the result has an interval.
+    pub interval: Option<String>,
+    /// What the number is.
+    pub label: String,
+    /// Which calculator gave it.
+    pub title: String,
+}
+
+/// Works out `calculator.result key="value" …`.
+///
+/// # Errors
+/// All flaws, by bytes of `code`.
+pub fn inline(code: &str, library: &Library) -> Result<Number, Vec<Flaw>> {
+    let head_end = code.find(char::is_whitespace).unwrap_or(code.len());
+    let head = &code[..head_end];
+    let Some((name, result)) = head.split_once('.') else {
+        return Err(vec![
+            Flaw::new(0..head_end.max(1), format!("`{head}` names no result")).mend(
+                "write calculator.result, as in `=boiling-point.temperature substance=\"toluene\"`",
+            ),
+        ]);
+    };
+    let calculator = calculator(name, 0..name.len()).map_err(|flaw| vec![flaw])?;
+    let given = words(code, head_end)?;
+    let (outcome, flaws) = check(calculator, &given, library, 0..code.len());
+    let Some(outcome) = outcome.filter(|_| flaws.is_empty()) else {
+        return Err(flaws);
+    };
+    let Some(figure) = outcome.figure(result) else {
+        let known: Vec<&str> = outcome
+            .figures
+            .iter()
+            .map(|figure| figure.name.as_ref())
+            .collect();
+        let span = name.len() + 1..head_end;
+        let flaw = Flaw::new(span, format!("`{name}` has no result `{result}`"));
+        return Err(vec![match nearest(result, known.iter().copied()) {
+            Some(near) => flaw.mend(format!("the nearest is `{near}`")),
+            None => flaw.mend(format!("its results are {}", known.join(", "))),
+        }]);
+    };
+    Ok(Number {
+        shown: figure.shown(),
+        interval: figure.interval(),
+        label: figure.label.to_string(),
+        title: calculator.title.to_string(),
+    })
+}
+
+/// Runs the calculator and ties each of its problems to the place that caused it.
+fn check(
+    calculator: &'static Calculator,
+    given: &[Given],
+    library: &Library,
+    whole: Range<usize>,
+) -> (Option<Outcome>, Vec<Flaw>) {
+    let mut flaws: Vec<Flaw> = given
+        .iter()
+        .filter_map(|one| unknown(calculator, one))
+        .collect();
+    if !flaws.is_empty() {
+        return (None, flaws);
+    }
+    match calculator.run(library, &pairs(given)) {
+        Ok(outcome) => (Some(outcome), flaws),
+        Err(problems) => {
+            flaws.extend(
+                problems
+                    .iter()
+                    .map(|problem| place(problem, given, whole.clone())),
+            );
+            (None, flaws)
+        }
+    }
+}
+
+fn unknown(calculator: &'static Calculator, one: &Given) -> Option<Flaw> {
+    let known: Vec<&str> = calculator.inputs.iter().map(|input| input.name).collect();
+    if known.contains(&one.name.as_str()) {
+        return None;
+    }
+    let flaw = Flaw::new(
+        one.name_span.clone(),
+        format!("`{}` has no input `{}`", calculator.name, one.name),
+    );
+    Some(match nearest(&one.name, known.iter().copied()) {
+        Some(near) => flaw.mend(format!("the nearest is `{near}`")),
+        None => flaw.mend(format!("its inputs are {}", known.join(", "))),
+    })
+}
+
+fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {
+    // A row's cell is blamed as `spots 2 rf`; the author wrote the list as one value.
+    let name = problem.input.split(' ').next().unwrap_or_default();
+    let span = given
+        .iter()
+        .find(|one| one.name == name)
+        .map_or(whole, |one| one.text_span.clone());
+    let message = if problem.message.contains(&format!("`{name}`")) || name.is_empty() {
+        problem.message.clone()
+    } else {
+        format!("`{}`: {}", problem.input, problem.message)
+    };
+    Flaw::new(span, message)
+}
+
+fn pairs(given: &[Given]) -> Vec<(String, String)> {
+    given
+        .iter()
+        .map(|one| (one.name.clone(), one.text.clone()))
+        .collect()
+}
+
+/// Reads the TOML body of a block into inputs, in the order written.
+#[expect(
+    clippy::type_complexity,
+    reason = "the sound inputs and the flaws of the others"
+)]
+fn inputs(body: &str) -> Result<(Vec<Given>, Vec<Flaw>), Vec<Flaw>> {
+    let table = DeTable::parse(body).map_err(|error| vec![syntax(body, &error)])?;
+    let mut given = Vec::new();
+    let mut flaws = Vec::new();
+    for (key, value) in table.get_ref() {
+        match text(value.get_ref()) {
+            Some(text) => given.push(Given {
+                name: key.get_ref().to_string(),
+                text,
+                name_span: key.span(),
+                text_span: value.span(),
+            }),
+            None => flaws.push(
+                Flaw::new(
+                    value.span(),
+                    format!("`{}` is {}", key.get_ref(), value.get_ref().type_str()),
+                )
+                .mend("write a number, words between quotes, or a list of them"),
+            ),
+        }
+    }
+    given.sort_by_key(|one| one.name_span.start);
+    Ok((given, flaws))
+}
+
+/// A flaw of TOML itself.
+pub fn syntax(body: &str, error: &toml::de::Error) -> Flaw {
+    let span = error.span().unwrap_or(0..body.len());
+    let said = error.message().lines().next().unwrap_or_default();
+    Flaw::new(span, format!("cannot be read: {said}"))
+        .mend("write `name = \"value\"`, one on each line")
+}
+
+fn text(value: &DeValue<'_>) -> Option<String> {
+    Some(match value {
+        DeValue::String(words) => words.to_string(),
+        DeValue::Integer(number) => number.to_string().replace('_', ""),
+        DeValue::Float(number) => number.to_string().replace('_', ""),
+        DeValue::Boolean(truth) => if *truth { "yes" } else { "no" }.to_owned(),
+        DeValue::Array(items) => items
+            .iter()
+            .map(|item| match item.get_ref() {
+                DeValue::Array(_) => None,
+                item => text(item),
+            })
+            .collect::<Option<Vec<_>>>()?
+            .join("; "),
+        DeValue::Datetime(_) | DeValue::Table(_) => return None,
+    })
+}
+
+/// Reads `key="value" key='value' key=value` from byte `at` on.
+fn words(code: &str, mut at: usize) -> Result<Vec<Given>, Vec<Flaw>> {
+    let mut given: Vec<Given> = Vec::new();
+    loop {
+        at += code[at..].len() - code[at..].trim_start().len();
+        let rest = &code[at..];
+        if rest.is_empty() {
+            return Ok(given);
+        }
+        let Some(equals) = rest
+            .find('=')
+            .filter(|e| !rest[..*e].contains(char::is_whitespace))
+        else {
+            return Err(vec![
+                Flaw::new(at..code.len(), "an input is `name=\"value\"`".to_owned())
+                    .mend("put quotes round a value that holds a space"),
+            ]);
+        };
+        let value_at = at + equals + 1;
+        let value = &code[value_at..];
+        let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''));
+        let (text, end) = match quote {
+            Some(quote) => match value[1..].find(quote) {
+                Some(close) => (&value[1..1 + close], value_at + close + 2),
+                None => {
+                    return Err(vec![
+                        Flaw::new(
+                            value_at..code.len(),
+                            "this value is never closed".to_owned(),
+                        )
+                        .mend(format!("put a {quote} after it")),
+                    ]);
+                }
+            },
+            None => {
+                let end = value.find(char::is_whitespace).unwrap_or(value.len());
+                (&value[..end], value_at + end)
+            }
+        };
+        given.push(Given {
+            name: rest[..equals].to_owned(),
+            text: text.to_owned(),
+            name_span: at..at + equals,
+            text_span: value_at..end,
+        });
+        at = end;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn plain(given: &[Given]) -> Vec<(&str, &str)> {
+        given
+            .iter()
+            .map(|g| (g.name.as_str(), g.text.as_str()))
+            .collect()
+    }
+
+    #[test]
+    fn reads_inputs_of_a_block_in_their_order() {
+        let body = "spots = [\"a: 0.35\", \"b: 0.2\"]\nportions = 3\nfree = true\nrate = 1_0.5\n";
+        let (given, flaws) = inputs(body).expect("sound TOML");
+        assert!(flaws.is_empty());
+        assert_eq!(
+            plain(&given),
+            [
+                ("spots", "a: 0.35; b: 0.2"),
+                ("portions", "3"),
+                ("free", "yes"),
+                ("rate", "10.5")
+            ]
+        );
+        assert_eq!(&body[given[1].text_span.clone()], "3");
+    }
+
+    #[test]
+    fn says_what_is_not_toml_and_what_no_input_takes() {
+        assert!(inputs("a = \n").is_err());
+        assert_eq!(inputs("a = { b = 1 }\n").expect("sound").1.len(), 1);
+    }
+
+    #[test]
+    fn reads_inputs_of_a_number() {
+        let code = "boiling-point.temperature substance=\"ethyl benzoate\" pressure='15 mmHg' n=2";
+        let given = words(code, 25).expect("sound");
+        assert_eq!(
+            plain(&given),
+            [
+                ("substance", "ethyl benzoate"),
+                ("pressure", "15 mmHg"),
+                ("n", "2")
+            ]
+        );
+        assert_eq!(&code[given[1].name_span.clone()], "pressure");
+        assert_eq!(&code[given[0].text_span.clone()], "\"ethyl benzoate\"");
+        assert!(words("a b=\"c\"", 0).is_err());
+        assert!(
+            words("b=\"c", 0).expect_err("open")[0]
+                .message
+                .contains("never closed")
+        );
+    }
+
+    #[test]
+    fn offers_the_nearest_calculator() {
+        let flaw = calculator("boilng-point", 3..7).expect_err("a flaw");
+        assert_eq!(flaw.span, 3..7);
+        assert!(flaw.mend.expect("a mend").contains("`boiling-point`"));
+    }
+}

@@ -9,6 +9,7 @@ mod bath_setting;
 mod boiling_point;
 mod flash_column;
 mod continuous_extraction;
+mod flash_elution;
 mod repeated_extraction;
 mod soxhlet;
 
@@ -20,6 +21,7 @@ static ALL: &[&Calculator] = &[
     &flash_column::CALCULATOR,
     &continuous_extraction::CALCULATOR,
     &soxhlet::CALCULATOR,
+    &flash_elution::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -427,8 +427,8 @@ fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
             if first >= 1.0
                 && last >= first
                 && last <= MOST_FRACTIONS
-                && libm::trunc(first) == first
-                && libm::trunc(last) == last =>
+                && (first - libm::trunc(first)).abs() < 1e-9
+                && (last - libm::trunc(last)).abs() < 1e-9 =>
         {
             Ok((first, last))
         }

@@ -10,6 +10,7 @@ mod boiling_point;
 mod flash_column;
 mod continuous_extraction;
 mod flash_elution;
+mod flash_flow;
 mod repeated_extraction;
 mod soxhlet;
 
@@ -22,6 +23,7 @@ static ALL: &[&Calculator] = &[
     &continuous_extraction::CALCULATOR,
     &soxhlet::CALCULATOR,
     &flash_elution::CALCULATOR,
+    &flash_flow::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

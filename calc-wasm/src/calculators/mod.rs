@@ -7,8 +7,8 @@ use crate::problem::{self, Problem};
 
 mod bath_setting;
 mod boiling_point;
-mod flash_column;
 mod continuous_extraction;
+mod flash_column;
 mod flash_elution;
 mod flash_flow;
 mod repeated_extraction;
@@ -19,9 +19,9 @@ static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
-    &flash_column::CALCULATOR,
     &continuous_extraction::CALCULATOR,
     &soxhlet::CALCULATOR,
+    &flash_column::CALCULATOR,
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
 ];

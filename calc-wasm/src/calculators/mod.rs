@@ -8,6 +8,7 @@ use crate::problem::{self, Problem};
 mod bath_setting;
 mod boiling_point;
 mod continuous_extraction;
+mod eluent_blend;
 mod flash_column;
 mod flash_elution;
 mod flash_flow;
@@ -24,6 +25,7 @@ static ALL: &[&Calculator] = &[
     &flash_column::CALCULATOR,
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
+    &eluent_blend::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

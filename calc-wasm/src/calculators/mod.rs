@@ -12,6 +12,9 @@ mod eluent_blend;
 mod flash_column;
 mod flash_elution;
 mod flash_flow;
+mod distribution_from_test;
+mod flash_column;
+mod recrystallisation;
 mod repeated_extraction;
 mod soxhlet;
 
@@ -26,6 +29,11 @@ static ALL: &[&Calculator] = &[
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
+    &distribution_from_test::CALCULATOR,
+    &flash_column::CALCULATOR,
+    &continuous_extraction::CALCULATOR,
+    &soxhlet::CALCULATOR,
+    &recrystallisation::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -9,11 +9,10 @@ mod bath_setting;
 mod boiling_point;
 mod continuous_extraction;
 mod eluent_blend;
+mod distribution_from_test;
 mod flash_column;
 mod flash_elution;
 mod flash_flow;
-mod distribution_from_test;
-mod flash_column;
 mod recrystallisation;
 mod repeated_extraction;
 mod soxhlet;
@@ -23,6 +22,7 @@ static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
+    &distribution_from_test::CALCULATOR,
     &continuous_extraction::CALCULATOR,
     &soxhlet::CALCULATOR,
     &flash_column::CALCULATOR,

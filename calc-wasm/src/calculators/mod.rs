@@ -8,8 +8,8 @@ use crate::problem::{self, Problem};
 mod bath_setting;
 mod boiling_point;
 mod continuous_extraction;
-mod eluent_blend;
 mod distribution_from_test;
+mod eluent_blend;
 mod flash_column;
 mod flash_elution;
 mod flash_flow;
@@ -29,10 +29,6 @@ static ALL: &[&Calculator] = &[
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
-    &distribution_from_test::CALCULATOR,
-    &flash_column::CALCULATOR,
-    &continuous_extraction::CALCULATOR,
-    &soxhlet::CALCULATOR,
     &recrystallisation::CALCULATOR,
 ];
 

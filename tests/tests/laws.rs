@@ -98,6 +98,7 @@ fn text_for(kind: &Kind, library: &Library, random: &mut Random) -> String {
     }
     match kind {
         Kind::Quantity(limit) => amount(limit, random),
+        Kind::AnyOf(limits) => amount(random.pick(limits), random),
         Kind::Choice(choices) => random.pick(choices).name.to_string(),
         Kind::Entry(table) => entry(table, library, random),
         Kind::EntryOrQuantity(table, limit) => {

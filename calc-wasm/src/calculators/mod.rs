@@ -7,6 +7,7 @@ use crate::problem::{self, Problem};
 
 mod bath_setting;
 mod boiling_point;
+mod class_quantities;
 mod continuous_extraction;
 mod distribution_from_test;
 mod eluent_blend;
@@ -30,6 +31,7 @@ static ALL: &[&Calculator] = &[
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
     &recrystallisation::CALCULATOR,
+    &class_quantities::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -3,7 +3,7 @@
 use crate::library::{Library, Record};
 use crate::limits::Limit;
 use crate::problem::{Problem, suggestion};
-use crate::quantity::{self, Measured, Quantity};
+use crate::quantity::{self, Dimension, Measured, Number, Quantity, number};
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
 #[derive(Debug)]
@@ -100,6 +100,8 @@ pub enum Need {
 pub enum Kind {
     /// A quantity inside a limit, with its reading error if it has one.
     Quantity(&'static Limit),
+    /// A quantity of whichever kind its unit says: a volume, a mass, or a bare count.
+    AnyOf(&'static [&'static Limit]),
     /// One of a few words.
     Choice(&'static [Choice]),
     /// A row of a table of the library, by name, alias or CAS number.
@@ -139,7 +141,11 @@ pub struct Column {
 /// A value that was read and lies inside its limit.
 #[derive(Debug, Clone)]
 enum Value<'a> {
-    Quantity { base: f64, error: f64 },
+    Quantity {
+        base: f64,
+        error: f64,
+        dimension: &'static Dimension,
+    },
     Choice(&'static str),
     Entry(Record<'a>),
     Words(String),
@@ -281,6 +287,22 @@ impl<'a> Inputs<'a> {
         })
     }
 
+    /// The whole number called `name`; None when it was left out.
+    ///
+    /// # Errors
+    /// When it is not whole.
+    pub fn count(&self, name: &str) -> Result<Option<f64>, Problem> {
+        let Some(count) = self.quantity::<Number>(name).map(Number::base) else {
+            return Ok(None);
+        };
+        let whole = libm::round(count);
+        if (count - whole).abs() < 1e-9 {
+            return Ok(Some(whole));
+        }
+        let message = format!("{} is not a whole number", number::plain(count, 5));
+        Err(Problem::new(name, message))
+    }
+
     /// The word chosen for `name`; empty when it was left out.
     pub fn choice(&self, name: &str) -> &'static str {
         match self.value(name) {
@@ -350,7 +372,11 @@ impl<'a> Row<'a> {
 
 fn measured<Q: Quantity>(value: &Value<'_>) -> Option<Measured<Q>> {
     match value {
-        Value::Quantity { base, error } => Some(Measured {
+        Value::Quantity {
+            base,
+            error,
+            dimension,
+        } if dimension.name == Q::DIMENSION.name => Some(Measured {
             value: Q::from_base(*base),
             error: *error,
         }),
@@ -358,10 +384,20 @@ fn measured<Q: Quantity>(value: &Value<'_>) -> Option<Measured<Q>> {
     }
 }
 
+/// How quantities of several kinds are written: `50 mL` or `2 g`.
+fn examples(limits: &[&Limit]) -> String {
+    let written: Vec<String> = limits
+        .iter()
+        .map(|limit| format!("`{}`", limit.dimension.example))
+        .collect();
+    written.join(" or ")
+}
+
 /// The sentence for a value that must be given.
 fn missing(input: &Input) -> Problem {
     let like = match &input.kind {
         Kind::Quantity(limit) => format!("; write it like `{}`", limit.dimension.example),
+        Kind::AnyOf(limits) => format!("; write it like {}", examples(limits)),
         Kind::Choice(choices) => {
             let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
             format!("; it is one of: {}", names.join(", "))
@@ -393,6 +429,12 @@ fn value<'a>(
     let blame = |message: String| vec![Problem::new(name, message)];
     match kind {
         Kind::Quantity(limit) => quantity_value(label, limit, text, notes).map_err(blame),
+        Kind::AnyOf(limits) => limits
+            .iter()
+            .find(|limit| quantity::read(text, limit.dimension).is_ok())
+            .ok_or_else(|| format!("`{text}` is none of these: {}", examples(limits)))
+            .and_then(|limit| quantity_value(label, limit, text, notes))
+            .map_err(blame),
         Kind::Choice(choices) => choices
             .iter()
             .find(|choice| {
@@ -421,7 +463,7 @@ fn value<'a>(
 
 fn quantity_value<'a>(
     label: &str,
-    limit: &Limit,
+    limit: &'static Limit,
     text: &str,
     notes: &mut Vec<&'static str>,
 ) -> Result<Value<'a>, String> {
@@ -438,6 +480,7 @@ fn quantity_value<'a>(
     Ok(Value::Quantity {
         base: reading.value,
         error: reading.error,
+        dimension: limit.dimension,
     })
 }
 

@@ -282,6 +282,24 @@ pub static LENGTH: Limit = Limit::new(
     "glassware is between a capillary and the ceiling",
 );
 
+/// Inner diameter of a chromatography column.
+pub static COLUMN_DIAMETER: Limit = Limit::new(
+    Length::DIMENSION,
+    "mm",
+    2.0,
+    300.0,
+    "thinner is a capillary, wider is a plant",
+);
+
+/// Height of the bed of adsorbent in a chromatography column.
+pub static BED_HEIGHT: Limit = Limit::new(
+    Length::DIMENSION,
+    "mm",
+    10.0,
+    2000.0,
+    "a lower bed does not separate, a higher one does not fit the hood",
+);
+
 /// Heating power.
 pub static POWER: Limit = Limit::new(
     Power::DIMENSION,

@@ -1,189 +1,186 @@
-//! Part of stage 6: the published values, worked out anew and shown beside what the core gives.
-//!
-//! The same rows are tests of the core; here a reader sees them with their sources.
+//! Part of stage 6: the published values of `tests/published/`, worked out again for the page that
+//! shows how the numbers are checked. The tests run the very same rows.
 
-use crate::finding::Finding;
-use crate::source::Text;
 use calc_wasm::calculators;
 use calc_wasm::library::Library;
-use calc_wasm::outcome::Value;
+use calc_wasm::quantity::number;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// The rows of one calculator.
-#[derive(Clone, Debug, Serialize)]
-pub struct Group {
-    /// Its name.
-    pub calculator: String,
-    /// Its title.
-    pub title: String,
-    /// One for each published value.
-    pub rows: Vec<Row>,
-}
+use crate::finding::Finding;
+use crate::source::Text;
 
-/// One published value and what the core gives.
-#[derive(Clone, Debug, Serialize)]
-pub struct Row {
-    /// The case in words.
+/// One published value.
+#[derive(Clone, Debug, Deserialize)]
+pub struct Check {
+    /// The calculator.
+    pub calculator: String,
+    /// What is checked, in words.
     pub case: String,
-    /// What was published, and the difference allowed.
-    pub expected: String,
-    /// What the core gives.
-    pub got: String,
-    /// Its interval.
-    pub interval: String,
-    /// Whether the difference is within what is allowed.
-    pub inside: bool,
-    /// Where it was published.
+    /// The inputs, as an author would type them.
+    pub inputs: BTreeMap<String, String>,
+    /// Name of the result.
+    pub result: String,
+    /// What the source prints.
+    pub expected: f64,
+    /// The difference that is allowed.
+    pub within: f64,
+    /// The unit of both.
+    #[serde(default)]
+    pub unit: String,
+    /// Where the value is printed; or `common practice, no source`; or `from memory`.
     pub source: String,
 }
 
+/// One file of checks. Rows for bare equations have their own test and are passed over here.
 #[derive(Deserialize)]
-struct File {
+struct Shelf {
     #[serde(default)]
-    check: Vec<Check>,
+    check: Vec<toml::Value>,
 }
 
-#[derive(Deserialize)]
-struct Check {
-    calculator: toml::Spanned<String>,
+/// What came out of one check.
+#[derive(Clone, Debug, Serialize)]
+pub struct Row {
     case: String,
-    #[serde(default)]
-    inputs: BTreeMap<String, toml::Value>,
-    result: String,
-    expected: toml::Value,
-    #[serde(default)]
-    within: Option<f64>,
-    #[serde(default)]
-    unit: String,
+    expected: String,
+    got: String,
+    interval: String,
+    inside: bool,
     source: String,
 }
 
-/// Works out every published value. A value outside what is allowed is a note, not an error:
-/// the page shows it, and the tests of the core decide.
-pub fn work_out(files: &[Text], library: &Library) -> (Vec<Group>, Vec<Finding>) {
-    let mut groups: Vec<Group> = Vec::new();
+/// The checks of one calculator.
+#[derive(Clone, Debug, Serialize)]
+pub struct Group {
+    calculator: String,
+    title: String,
+    rows: Vec<Row>,
+}
+
+/// Reads every check of the files.
+///
+/// # Errors
+/// Files that are no TOML or rows that lack something.
+pub fn read(files: &[Text]) -> Result<Vec<Check>, Vec<Finding>> {
+    let mut checks = Vec::new();
     let mut findings = Vec::new();
-    // Files in folders check single equations, which have no calculator to show them.
-    for file in files.iter().filter(|file| !file.path.contains('/')) {
-        let read: File = match toml::from_str(&file.text) {
-            Ok(read) => read,
+    for file in files {
+        let shelf: Shelf = match toml::from_str(&file.text) {
+            Ok(shelf) => shelf,
             Err(error) => {
                 let span = error.span().unwrap_or(0..0);
-                let said = error
-                    .message()
-                    .lines()
-                    .next()
-                    .unwrap_or_default()
-                    .to_owned();
-                findings.push(Finding::at(
-                    &file.file,
-                    &file.text,
-                    span,
-                    format!("cannot be read: {said}"),
-                ));
+                findings.push(Finding::at(&file.file, &file.text, span, error.message()));
                 continue;
             }
         };
-        for check in read.check {
-            let span = check.calculator.span();
-            match row(&check, library) {
-                Ok((title, row)) => {
-                    if !row.inside {
-                        findings.push(
-                            Finding::at(
-                                &file.file,
-                                &file.text,
-                                span,
-                                format!("{}: expected {}, got {}", row.case, row.expected, row.got),
-                            )
-                            .note(),
-                        );
-                    }
-                    let name = check.calculator.get_ref();
-                    match groups.iter_mut().find(|group| group.calculator == *name) {
-                        Some(group) => group.rows.push(row),
-                        None => groups.push(Group {
-                            calculator: name.clone(),
-                            title,
-                            rows: vec![row],
-                        }),
-                    }
-                }
-                Err(message) => {
-                    let finding = Finding::at(&file.file, &file.text, span, message).note();
-                    // Said once for each file; the rows below would only repeat it.
-                    let said = |known: &Finding| {
-                        known.file == finding.file && known.message == finding.message
-                    };
-                    if !findings.iter().any(said) {
-                        findings.push(finding);
-                    }
-                }
+        for row in shelf
+            .check
+            .into_iter()
+            .filter(|row| row.get("calculator").is_some())
+        {
+            match row.try_into::<Check>() {
+                Ok(check) => checks.push(check),
+                Err(error) => findings.push(Finding::whole(&file.file, error.message())),
             }
         }
     }
-    (groups, findings)
+    if findings.is_empty() {
+        Ok(checks)
+    } else {
+        Err(findings)
+    }
 }
 
-fn row(check: &Check, library: &Library) -> Result<(String, Row), String> {
-    let name = check.calculator.get_ref();
-    let calculator =
-        calculators::find(name).ok_or(format!("there is no calculator `{name}` to check"))?;
-    let pairs: Vec<(String, String)> = check
-        .inputs
-        .iter()
-        .map(|(name, value)| (name.clone(), text(value)))
-        .collect();
-    let expected = match check.within {
-        Some(within) => format!("{} ± {within} {}", text(&check.expected), check.unit),
-        None => format!("{} {}", text(&check.expected), check.unit),
-    };
-    let mut row = Row {
-        case: check.case.clone(),
-        expected: expected.trim().to_owned(),
-        got: String::new(),
-        interval: String::new(),
-        inside: false,
-        source: check.source.clone(),
-    };
-    match calculator.run(library, &pairs) {
-        Ok(outcome) => {
-            let figure = outcome
-                .figure(&check.result)
-                .ok_or(format!("`{name}` has no result `{}`", check.result))?;
-            row.got = figure.shown();
-            row.interval = figure.interval().unwrap_or_default();
-            row.inside = agrees(&figure.value, &check.expected, check.within);
-        }
-        Err(problems) => {
-            row.got = problems
+impl Check {
+    /// What the core gives: the value, and its figure as shown; or why there is none.
+    ///
+    /// # Errors
+    /// A sentence: no such calculator, refused inputs, or no such result.
+    pub fn run(&self, library: &Library) -> Result<(f64, calc_wasm::outcome::Figure), String> {
+        let calculator = calculators::find(&self.calculator)
+            .ok_or_else(|| format!("there is no calculator `{}`", self.calculator))?;
+        let pairs: Vec<(String, String)> = self
+            .inputs
+            .iter()
+            .map(|(name, text)| (name.clone(), text.clone()))
+            .collect();
+        let outcome = calculator.run(library, &pairs).map_err(|problems| {
+            problems
                 .iter()
-                .map(|problem| problem.message.as_str())
+                .map(ToString::to_string)
                 .collect::<Vec<_>>()
-                .join("; ");
+                .join("; ")
+        })?;
+        let figure = outcome
+            .figure(&self.result)
+            .ok_or_else(|| format!("there is no result `{}`", self.result))?;
+        let value = figure
+            .number()
+            .ok_or_else(|| format!("`{}` is words", self.result))?;
+        Ok((value, figure.clone()))
+    }
+
+    fn row(&self, library: &Library) -> Row {
+        let expected = number::plain(self.expected, 6);
+        let (got, interval, inside) = match self.run(library) {
+            Ok((value, figure)) => (
+                number::plain(value, 6),
+                figure.interval().unwrap_or_default(),
+                (value - self.expected).abs() <= self.within,
+            ),
+            Err(why) => (why, String::new(), false),
+        };
+        Row {
+            case: self.case.clone(),
+            expected: format!(
+                "{expected} ± {} {}",
+                number::plain(self.within, 3),
+                self.unit
+            )
+            .trim_end()
+            .to_owned(),
+            got,
+            interval,
+            inside,
+            source: self.source.clone(),
         }
     }
-    Ok((calculator.title.to_owned(), row))
 }
 
-fn agrees(got: &Value, expected: &toml::Value, within: Option<f64>) -> bool {
-    let number = match expected {
-        toml::Value::Float(number) => Some(*number),
-        toml::Value::Integer(number) => Some(*number as f64),
-        _ => None,
+/// Runs all checks, grouped by calculator in the order of the list.
+pub fn run(checks: &[Check], library: &Library) -> Vec<Group> {
+    calculators::all()
+        .iter()
+        .map(|calculator| Group {
+            calculator: calculator.name.to_owned(),
+            title: calculator.title.to_owned(),
+            rows: checks
+                .iter()
+                .filter(|check| check.calculator == calculator.name)
+                .map(|check| check.row(library))
+                .collect(),
+        })
+        .filter(|group| !group.rows.is_empty())
+        .collect()
+}
+
+/// Reads and runs all checks. A value outside what is allowed is a note, not an error: the page
+/// shows it, and the tests of the core decide.
+pub fn work_out(files: &[Text], library: &Library) -> (Vec<Group>, Vec<Finding>) {
+    let checks = match read(files) {
+        Ok(checks) => checks,
+        Err(findings) => return (Vec::new(), findings),
     };
-    match (got, number) {
-        (Value::Number(got), Some(expected)) => (got - expected).abs() <= within.unwrap_or(0.0),
-        (Value::Words(got), None) => expected.as_str().is_some_and(|words| got.contains(words)),
-        _ => false,
-    }
-}
-
-fn text(value: &toml::Value) -> String {
-    match value {
-        toml::Value::String(words) => words.clone(),
-        toml::Value::Array(items) => items.iter().map(text).collect::<Vec<_>>().join("; "),
-        other => other.to_string(),
-    }
+    let groups = run(&checks, library);
+    let outside = groups
+        .iter()
+        .flat_map(|group| group.rows.iter().map(move |row| (group, row)))
+        .filter(|(_, row)| !row.inside)
+        .map(|(group, row)| {
+            let message = format!("{}: expected {}, got {}", row.case, row.expected, row.got);
+            Finding::whole(&format!("tests/published, {}", group.calculator), message).note()
+        })
+        .collect();
+    (groups, outside)
 }

@@ -19,8 +19,9 @@ forerun compute NAME key=value … [--json]
 
   --content DIR    pages and data       (content)
   --templates DIR  templates and style  (templates)
+  --published DIR  published values     (tests/published)
   --out DIR        the finished site    (public)
-  --port N         for preview          (8750)
+  --port N         for preview          (8064)
 
 Exit code: 0 all is well, 1 something was found, 2 wrong use.
 ";
@@ -55,7 +56,7 @@ fn read_arguments() -> Result<Request, lexopt::Error> {
         words: Vec::new(),
         folders: Folders::default(),
         out: "public".into(),
-        port: 8750,
+        port: 8064,
         json: false,
     };
     let mut parser = Parser::from_env();
@@ -63,6 +64,7 @@ fn read_arguments() -> Result<Request, lexopt::Error> {
         match argument {
             Arg::Long("content") => request.folders.content = parser.value()?.into(),
             Arg::Long("templates") => request.folders.templates = parser.value()?.into(),
+            Arg::Long("published") => request.folders.published = parser.value()?.into(),
             Arg::Long("out") => request.out = parser.value()?.into(),
             Arg::Long("port") => request.port = parser.value()?.parse()?,
             Arg::Long("json") => request.json = true,
@@ -162,7 +164,11 @@ impl Request {
     fn compute(&self) -> ExitCode {
         match compute::run(&self.folders.content, &self.words, self.json) {
             Ok(answer) => {
-                println!("{}", answer.text);
+                if answer.refused && !self.json {
+                    eprintln!("{}", answer.text);
+                } else {
+                    println!("{}", answer.text);
+                }
                 if answer.refused {
                     ExitCode::from(FOUND)
                 } else {

@@ -22,7 +22,7 @@ use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 use std::ops::Range;
-use toml::de::DeTable;
+use toml::de::{DeTable, DeValue};
 
 /// What a page may refer to.
 pub struct Shelf<'a> {
@@ -604,29 +604,47 @@ impl Writer<'_> {
         read.html(self.shelf.library, &id, self.base)
     }
 
-    /// Draws an assembly: written in the block itself, or named after its word and kept in
-    /// `content/assemblies/`.
+    /// Draws an assembly: written in the block itself, or kept in `content/assemblies/` and
+    /// named by `from = "name"`.
     fn apparatus(&mut self, block: &Fenced<'_>) -> String {
-        if block.argument.is_empty() {
-            return match apparatus::assemble(self.shelf.parts, &block.body) {
-                Ok(assembly) => self.draw(&assembly),
-                Err(flaws) => {
-                    self.flaws(flaws.into_iter().map(Flaw::from), &|at| {
-                        block.origin.map(at)
-                    });
-                    String::new()
-                }
-            };
+        let kept = DeTable::parse(&block.body)
+            .ok()
+            .and_then(|table| table.into_inner().remove_entry("from"));
+        let drawn = match kept {
+            Some((_, name)) => return self.kept_apparatus(block, &name),
+            None => apparatus::assemble(self.shelf.parts, &block.body),
+        };
+        match drawn {
+            Ok(assembly) => self.draw(&assembly),
+            Err(flaws) => {
+                self.flaws(flaws.into_iter().map(Flaw::from), &|at| {
+                    block.origin.map(at)
+                });
+                String::new()
+            }
         }
-        match self.shelf.assemblies.get(block.argument) {
+    }
+
+    fn kept_apparatus(&mut self, block: &Fenced<'_>, name: &toml::Spanned<DeValue<'_>>) -> String {
+        let span = block.origin.span(&name.span());
+        let wanted = name.get_ref().as_str().unwrap_or_default();
+        if block.body.lines().filter(|line| line.contains('=')).count() > 1 {
+            let message = "`from` stands alone: the block takes the whole assembly";
+            self.find(
+                span,
+                message,
+                Some("take the other lines out, or write the parts here".into()),
+            );
+            return String::new();
+        }
+        match self.shelf.assemblies.get(wanted) {
             Some(Some(assembly)) => self.draw(assembly),
             // Its own file has the findings.
             Some(None) => String::new(),
             None => {
-                let mend = nearest(block.argument, self.shelf.assemblies.keys().copied())
+                let mend = nearest(wanted, self.shelf.assemblies.keys().copied())
                     .map(|near| format!("the nearest is `{near}`"));
-                let message = format!("there is no assembly `{}`", block.argument);
-                self.find(block.argument_span.clone(), message, mend);
+                self.find(span, format!("there is no assembly `{wanted}`"), mend);
                 String::new()
             }
         }

@@ -100,10 +100,8 @@ pub struct Lists {
     pub techniques: Vec<Entry>,
     /// Experiments.
     pub experiments: Vec<Entry>,
-    /// Reference pages.
+    /// Reference pages, then all others.
     pub references: Vec<Entry>,
-    /// Other pages.
-    pub pages: Vec<Entry>,
     /// Calculators.
     pub calculators: Vec<Entry>,
     /// Data tables with pages.
@@ -172,7 +170,8 @@ pub struct Searchable {
 pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
     let mut site = Site {
         title: "Forerun".into(),
-        description: "Practical organic chemistry, with the numbers worked out.".into(),
+        description: "Separation and purification at the bench, with the numbers worked out."
+            .into(),
         place: String::new(),
         version: env!("CARGO_PKG_VERSION").into(),
     };
@@ -376,11 +375,13 @@ pub fn lists(drafts: &[Draft<'_>], tables: &[DataTable]) -> Lists {
             })
             .collect()
     };
+    // Other pages are few; readers look for them among the reference pages.
+    let mut references: Vec<Entry> = of(Kind::Reference);
+    references.extend(of(Kind::Page));
     Lists {
         techniques: of(Kind::Technique),
         experiments: of(Kind::Experiment),
-        references: of(Kind::Reference),
-        pages: of(Kind::Page),
+        references,
         calculators: calculators::all()
             .iter()
             .map(|calculator| Entry {
@@ -612,7 +613,7 @@ pub fn made(
             name: "checks",
             title: "How these numbers are checked",
             kind: "checks",
-            summary: "Published values beside what the calculators give, worked out anew each time the site is built.",
+            summary: "Every row compares what the calculators give with a value from outside this project, worked out again at each build. ‘Common practice, no source’ marks a rule of the trade; ‘from memory’ a value not yet confirmed in print.",
             url: "checks/",
             trail: vec![start.clone()],
             ..Page::default()

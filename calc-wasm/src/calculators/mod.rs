@@ -5,11 +5,34 @@ use crate::library::Library;
 use crate::outcome::Outcome;
 use crate::problem::{self, Problem};
 
+mod bath_setting;
 mod boiling_point;
+mod class_quantities;
+mod continuous_extraction;
+mod distribution_from_test;
+mod eluent_blend;
+mod flash_column;
+mod flash_elution;
+mod flash_flow;
+mod recrystallisation;
 mod repeated_extraction;
+mod soxhlet;
 
 /// All calculators, in the order in which they are listed.
-static ALL: &[&Calculator] = &[&boiling_point::CALCULATOR, &repeated_extraction::CALCULATOR];
+static ALL: &[&Calculator] = &[
+    &boiling_point::CALCULATOR,
+    &bath_setting::CALCULATOR,
+    &repeated_extraction::CALCULATOR,
+    &distribution_from_test::CALCULATOR,
+    &continuous_extraction::CALCULATOR,
+    &soxhlet::CALCULATOR,
+    &flash_column::CALCULATOR,
+    &flash_elution::CALCULATOR,
+    &flash_flow::CALCULATOR,
+    &eluent_blend::CALCULATOR,
+    &recrystallisation::CALCULATOR,
+    &class_quantities::CALCULATOR,
+];
 
 /// One calculator: its description and its evaluation.
 #[derive(Debug)]

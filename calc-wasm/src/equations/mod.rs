@@ -1,5 +1,8 @@
 //! Equations that more than one calculator uses: pure functions, each with its source and range.
 
 pub mod class;
+pub mod dissolving;
+pub mod flash;
+pub mod heating;
 pub mod substance;
 pub mod vapour;

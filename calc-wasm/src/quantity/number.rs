@@ -91,7 +91,7 @@ fn power_of_ten(text: &str) -> (i32, &str) {
         .find_map(|mark| spelt.strip_prefix(mark))
         .or_else(|| text.strip_prefix(['e', 'E']));
     let Some(after) = after else {
-        return (0, text);
+        return raised_power(spelt).unwrap_or((0, text));
     };
     let (negative, unsigned) = sign(after);
     let length = unsigned.bytes().take_while(u8::is_ascii_digit).count();
@@ -102,6 +102,27 @@ fn power_of_ten(text: &str) -> (i32, &str) {
         .bytes()
         .fold(0, |sum, b| sum * 10 + i32::from(b - b'0'));
     (if negative { -power } else { power }, &unsigned[length..])
+}
+
+/// Reads `× 10⁻⁵` as `scientific` writes it, so that what we print can be typed again.
+fn raised_power(text: &str) -> Option<(i32, &str)> {
+    let after = ["× 10", "×10", "·10"]
+        .iter()
+        .find_map(|mark| text.strip_prefix(mark))?;
+    let unsigned = after.strip_prefix('⁻');
+    let negative = unsigned.is_some();
+    let mut rest = unsigned.unwrap_or(after);
+    let mut power = 0;
+    let mut read = 0;
+    while let Some(c) = rest.chars().next()
+        && let Some(digit) = "⁰¹²³⁴⁵⁶⁷⁸⁹".chars().position(|raised| raised == c)
+        && read < 4
+    {
+        power = power * 10 + digit as i32;
+        read += 1;
+        rest = &rest[c.len_utf8()..];
+    }
+    (read > 0).then_some((if negative { -power } else { power }, rest))
 }
 
 /// `value`·10^`exponent`, correctly rounded for up to 15 digits and |exponent| ≤ 22.
@@ -237,6 +258,9 @@ mod tests {
             ("−3.5 °C", -3.5, " °C"),
             ("1e-5", 1e-5, ""),
             ("1.2×10^-5 x", 1.2e-5, " x"),
+            ("1.2 × 10⁻⁵ x", 1.2e-5, " x"),
+            ("3 × 10¹² g", 3e12, " g"),
+            ("3 × 100 g", 3.0, " × 100 g"),
             (".5", 0.5, ""),
             ("5.", 5.0, "."),
             ("0,125", 0.125, ""),

@@ -20,7 +20,11 @@ pub struct Reading {
 /// a unit of another kind, or a number that can be read two ways.
 pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, String> {
     let tidy = text.trim().replace("+/-", "±").replace("+-", "±");
-    let tidy = tidy.trim_start_matches('(').replace(')', " ");
+    // Only the brackets around a number go: `J/(g K)` needs its own.
+    let tidy = match tidy.strip_prefix('(') {
+        Some(inside) => inside.replacen(')', " ", 1),
+        None => tidy,
+    };
     let (value_text, error_text) = match tidy.split_once('±') {
         Some((value, error)) => (value.trim(), Some(error.trim())),
         None => (tidy.trim(), None),

@@ -1,0 +1,468 @@
+//! Continuous liquid–liquid extraction: how long, how much solvent, and will it flow?
+//!
+//! A stirred water layer of volume V, through which boiled solvent flows at F: the drops leave
+//! with a share η of the equilibrium concentration D·c, so dm/dt = −η·D·F·m/V and
+//! remaining = exp(−η·D·F·t/V). That is the limit of ever more, ever smaller portions (see
+//! repeated_extraction). V in mL, F in mL/min, t in min; D and η without unit.
+//! Standing heights: two columns balance at their common foot (Pascal). Denser solvent: the
+//! return arm stands at H = h_solvent + h_aq·ρ_aq/ρ_solvent above the base. Lighter solvent: the
+//! delivery tube needs a head of h_aq·ρ_aq/ρ_solvent (and any solvent layer) above its outlet.
+//! It holds for one solute at low concentration, constant volumes, and a water layer that is mixed.
+
+use crate::calculators::Calculator;
+use crate::equations::heating::{
+    self, DROP_VOLUME, DROPS, EFFICIENCY, POWER, RATE_FROM, SOLVENT, span,
+};
+use crate::equations::substance;
+use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::limits;
+use crate::outcome::{Figure, Outcome};
+use crate::plot::{Axis, Layer, Plot, spread};
+use crate::problem::Problem;
+use crate::quantity::{
+    Density, Distribution, Duration, Fraction, Length, Quantity, Volume, number,
+};
+
+/// Up to this many portions a separating funnel is less work (common practice).
+const FEW_PORTIONS: f64 = 6.0;
+/// A layer of solvent under the water, unless given, mm (common practice).
+const USUAL_LAYER: f64 = 50.0;
+/// Less solvent than this at the foot of the extractor lets water through the arm, mm
+/// (common practice).
+const THIN_LAYER: f64 = 10.0;
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "continuous-extraction",
+    title: "Continuous extraction",
+    question: "How long, how much solvent, and will the apparatus flow?",
+    inputs: &[
+        Input::preset(
+            "solvent_layer",
+            "The solvent is",
+            Kind::Choice(&[
+                Choice {
+                    name: "denser",
+                    label: "denser than water",
+                },
+                Choice {
+                    name: "lighter",
+                    label: "lighter than water",
+                },
+            ]),
+            "denser",
+            "It decides the extractor.",
+        ),
+        Input::preset(
+            "distribution",
+            "Distribution constant",
+            Kind::Quantity(&limits::DISTRIBUTION),
+            "0.5",
+            "Concentration in the solvent over that in the water.",
+        ),
+        Input::preset(
+            "aqueous_volume",
+            "Water layer",
+            Kind::Quantity(&limits::VOLUME),
+            "200 mL",
+            "What is extracted.",
+        ),
+        RATE_FROM,
+        Input::preset(
+            "solvent_rate",
+            "Flow of solvent",
+            Kind::Quantity(&limits::FLOW),
+            "10 mL/min",
+            "Boiled, condensed and passed through the water.",
+        )
+        .when("rate_from", &["measured"]),
+        DROPS,
+        DROP_VOLUME,
+        SOLVENT.when("rate_from", &["power"]),
+        POWER.when("rate_from", &["power"]),
+        EFFICIENCY.when("rate_from", &["power"]),
+        Input::preset(
+            "approach",
+            "Approach to equilibrium",
+            Kind::Quantity(&limits::EFFICIENCY),
+            "0.5",
+            "1 for fine drops through a stirred layer; 0.3 for large drops through a still one (common practice).",
+        ),
+        Input::optional(
+            "target_recovery",
+            "Recovery to reach",
+            Kind::Quantity(&limits::TARGET),
+            "Blank, if a time is given; 99 % if both are blank.",
+        ),
+        Input::optional(
+            "time",
+            "Time",
+            Kind::Quantity(&limits::TIME),
+            "Blank, if a recovery is to be reached.",
+        ),
+        Input::preset(
+            "portion_volume",
+            "Funnel: one portion",
+            Kind::Quantity(&limits::VOLUME),
+            "50 mL",
+            "To compare with a separating funnel.",
+        ),
+        Input::preset(
+            "portion_time",
+            "Funnel: time for a portion",
+            Kind::Quantity(&limits::TIME),
+            "10 min",
+            "Shaking, settling and running off.",
+        ),
+        Input::preset(
+            "aqueous_height",
+            "Height of the water layer",
+            Kind::Quantity(&limits::LENGTH),
+            "200 mm",
+            "In the extractor.",
+        ),
+        Input::optional(
+            "solvent_height",
+            "Height of the solvent layer",
+            Kind::Quantity(&limits::LENGTH),
+            "Under or over the water; blank: 50 mm of a denser solvent, none of a lighter one.",
+        ),
+        Input::preset(
+            "aqueous_density",
+            "Density of the water layer",
+            Kind::Quantity(&limits::DENSITY),
+            "1.00 g/mL",
+            "Salt makes it denser.",
+        ),
+        Input::optional(
+            "solvent_density",
+            "Density of the solvent",
+            Kind::Quantity(&limits::DENSITY),
+            "Blank: that of the solvent named, or 1.33 g/mL (dichloromethane) and 0.71 g/mL (diethyl ether).",
+        ),
+        Input::optional(
+            "built_height",
+            "As built",
+            Kind::Quantity(&limits::LENGTH),
+            "Return arm above the base, or delivery tube above its outlet; blank if not yet chosen.",
+        ),
+    ],
+    evaluate,
+};
+
+/// The exponent η·D·F/V of the recovery per minute.
+fn per_minute(approach: f64, distribution: f64, flow: f64, aqueous: f64) -> f64 {
+    approach * distribution * flow / aqueous
+}
+
+/// Share brought out after `exponent` = η·D·F·t/V.
+fn brought_out(exponent: f64) -> f64 {
+    -libm::expm1(-exponent)
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let constant = inputs.need_measured::<Distribution>("distribution")?;
+    let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
+    let approach = inputs.need::<Fraction>("approach")?.in_ones();
+    let flow = heating::flow(inputs, "solvent_rate")?;
+    let distribution = constant.value.base();
+    let pace = per_minute(approach, distribution, flow, aqueous);
+    let given_time = inputs
+        .quantity::<Duration>("time")
+        .map(Duration::in_minutes);
+    let target = inputs
+        .quantity::<Fraction>("target_recovery")
+        .map(Fraction::in_ones);
+    let time = match (given_time, target) {
+        (Some(_), Some(_)) => {
+            return Err(Problem::new(
+                "time",
+                "give either the time or the recovery to reach, not both",
+            ));
+        }
+        (Some(time), None) => time,
+        (None, target) => -libm::log1p(-target.unwrap_or(0.99)) / pace,
+    };
+    let exponent = pace * time;
+    let recovery = brought_out(exponent) * 100.0;
+    // First order in the constant's own error, on whichever of the two is the answer.
+    let relative = constant.error / distribution;
+
+    let mut outcome = Outcome {
+        why: format!(
+            "Every {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.",
+            span(std::f64::consts::LN_2 / pace)
+        ),
+        method: "Exact integration of dm/dt = −η·D·F·m/V for a mixed water layer; the interval carries the error of the distribution constant (first order). Heights by the balance of two columns at their common foot.".into(),
+        source: "Mass balance, the limit of repeated extraction in many small portions (D. Harvey, Analytical Chemistry 2.1, section 7.7); Pascal’s law for the heights. When to leave the funnel: common practice, no source.".into(),
+        validity: "One solute at low concentration, layers of constant volume, steady flow, a water layer that is mixed; the approach to equilibrium is a guess until two samples in time have been weighed.".into(),
+        in_range: true,
+        plot: Some(plot(pace, time, recovery)),
+        ..Outcome::default()
+    };
+    let time_error = if given_time.is_some() {
+        0.0
+    } else {
+        time * relative
+    };
+    let recovery_error = if given_time.is_some() {
+        exponent * (100.0 - recovery) * relative
+    } else {
+        0.0
+    };
+    outcome.figures.extend([
+        Figure::new("time", "Time", time, "min").give_or_take(time_error),
+        Figure::new("recovery", "Brought out", recovery, "%").give_or_take(recovery_error),
+        Figure::new(
+            "solvent_passed",
+            "Solvent passed through",
+            flow * time,
+            "mL",
+        ),
+    ]);
+    if inputs.choice("rate_from") != "measured" {
+        outcome
+            .figures
+            .push(Figure::new("solvent_rate", "Flow of solvent", flow, "mL/min").digits(2));
+    }
+    funnel(inputs, distribution, exponent, time, &mut outcome)?;
+    heights(inputs, &mut outcome)?;
+    cautions(inputs, time, &mut outcome);
+    Ok(outcome)
+}
+
+/// The same recovery with a separating funnel: remaining = qⁿ with q = V/(V + D·V_portion).
+fn funnel(
+    inputs: &Inputs<'_>,
+    distribution: f64,
+    exponent: f64,
+    time: f64,
+    outcome: &mut Outcome,
+) -> Result<(), Problem> {
+    let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
+    let portion = inputs.need::<Volume>("portion_volume")?.in_millilitres();
+    let each = inputs.need::<Duration>("portion_time")?.in_minutes();
+    let portions = libm::ceil(exponent / libm::log1p(distribution * portion / aqueous) - 1e-9);
+    let portions = portions.max(1.0);
+    outcome.figures.extend([
+        Figure::count(
+            "funnel_portions",
+            "Portions with a funnel instead",
+            portions,
+        ),
+        Figure::new(
+            "funnel_solvent",
+            "Solvent for those",
+            portions * portion,
+            "mL",
+        ),
+        Figure::new("funnel_time", "Time for those", portions * each, "min").digits(2),
+    ]);
+    let count = number::plain(portions, 6);
+    if portions <= FEW_PORTIONS {
+        outcome.note(format!(
+            "A separating funnel does the same in {count} portions, about {}: not worth setting this up, unless an emulsion forms.",
+            span(portions * each)
+        ));
+        outcome.then(
+            "With a separating funnel",
+            "repeated-extraction",
+            vec![
+                ("distribution", number::plain(distribution, 4)),
+                (
+                    "aqueous_volume",
+                    format!("{} mL", number::plain(aqueous, 5)),
+                ),
+                (
+                    "portion_volume",
+                    format!("{} mL", number::plain(portion, 5)),
+                ),
+                ("portions", count),
+            ],
+        );
+    } else {
+        outcome.note(format!(
+            "By hand it would take {count} portions and {} L of solvent; here a few hundred millilitres go round for {}.",
+            number::significant(portions * portion / 1000.0, 2),
+            span(time)
+        ));
+    }
+    Ok(())
+}
+
+/// Where the liquids stand, and whether the glass allows it.
+fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
+    let length = |name| inputs.quantity::<Length>(name).map(Length::in_millimetres);
+    let denser = inputs.choice("solvent_layer") == "denser";
+    let water = inputs.need::<Density>("aqueous_density")?.base();
+    let known = match inputs.choice("rate_from") {
+        "power" => inputs
+            .entry("solvent")
+            .and_then(|row| row.number("density")),
+        _ => None,
+    };
+    let solvent = inputs
+        .quantity::<Density>("solvent_density")
+        .map(Density::base)
+        .or(known)
+        .unwrap_or(if denser { 1.33 } else { 0.71 });
+    if (solvent > water) != denser {
+        return Err(Problem::new(
+            "solvent_density",
+            format!(
+                "{} g/mL against {} g/mL of the water layer is not {}; the layers would not stand as this extractor needs them",
+                number::plain(solvent, 4),
+                number::plain(water, 4),
+                if denser { "denser" } else { "lighter" }
+            ),
+        ));
+    }
+    if (solvent - water).abs() < 0.05 {
+        outcome.note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
+    }
+    let push = inputs.need::<Length>("aqueous_height")?.in_millimetres() * water / solvent;
+    let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
+    let needed = push + layer;
+    outcome.figures.push(if denser {
+        Figure::new("return_height", "Return arm above the base", needed, "mm")
+    } else {
+        Figure::new(
+            "delivery_head",
+            "Delivery tube above its outlet, at least",
+            needed,
+            "mm",
+        )
+    });
+    let Some(built) = length("built_height") else {
+        return Ok(());
+    };
+    let (at, short) = (number::fixed(built, 0), number::fixed(needed - built, 0));
+    if denser {
+        // The arm fixes where the solvent stands: what the water does not push up is its layer.
+        let stands = built - push;
+        if stands <= 0.0 {
+            outcome.danger(format!("It cannot work: with the return arm at {at} mm the water layer runs over into the boiling flask. Less water, or an arm at {} mm.", number::fixed(needed, 0)));
+        } else if stands < THIN_LAYER {
+            outcome.care(format!("With the arm at {at} mm only {} mm of solvent stand under the water: a knock sends water into the flask.", number::fixed(stands, 0)));
+        } else {
+            outcome.note(format!(
+                "With the arm at {at} mm, {} mm of solvent stand under the water.",
+                number::fixed(stands, 0)
+            ));
+        }
+    } else if built < needed {
+        outcome.danger(format!("It cannot work: the delivery tube is {short} mm too short, so solvent fills it and runs over before a drop leaves its foot. Less water, or a longer tube."));
+    } else {
+        outcome.note(format!(
+            "The tube of {at} mm has {} mm to spare.",
+            number::fixed(built - needed, 0)
+        ));
+    }
+    Ok(())
+}
+
+fn cautions(inputs: &Inputs<'_>, time: f64, outcome: &mut Outcome) {
+    if inputs.choice("rate_from") == "power" {
+        if let Some(solvent) = inputs.entry("solvent") {
+            substance::cautions(solvent, outcome);
+        }
+    } else if inputs.choice("solvent_layer") == "lighter" {
+        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
+    }
+    outcome.care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
+    outcome.care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");
+    if inputs.choice("solvent_layer") == "denser" {
+        outcome.care("Solvent into the extractor first, to cover the foot of the arm, and then the water layer.");
+    }
+    if time > 480.0 {
+        outcome.care("Longer than a working day: unattended running needs permission, a water-flow cut-out and a sheet with the name of who to call; or stop and go on tomorrow.");
+    }
+    outcome.care(substance::DEFER);
+}
+
+/// Recovery against time with the working point.
+fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
+    let end = (time * 1.5).max(1.0 / pace);
+    // Hours where minutes would be large numbers.
+    let (unit, in_unit) = if end > 300.0 {
+        ("h", 60.0)
+    } else {
+        ("min", 1.0)
+    };
+    Plot {
+        title: "Recovery against time".into(),
+        description: format!(
+            "The recovery rises steeply, then ever more slowly; after {} it is {} %.",
+            span(time),
+            number::significant(recovery, 3)
+        ),
+        x: Axis::linear("Time", unit).from_to(0.0, end / in_unit),
+        y: Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        layers: vec![
+            Layer::Line {
+                label: "brought out".into(),
+                points: spread(0.0, end, 41)
+                    .map(|t| (t / in_unit, brought_out(pace * t) * 100.0))
+                    .collect(),
+            },
+            Layer::Mark {
+                label: format!("{} %", number::significant(recovery, 3)),
+                x: time / in_unit,
+                y: recovery,
+                dx: 0.0,
+                dy: 0.0,
+            },
+        ],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::library::Library;
+
+    fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
+        let library = Library::from_text(
+            "[substances]\nname\tmolar_mass\theat_of_vaporisation\tdensity\ndichloromethane\t84.93\t28.06\t1.326",
+        )
+        .unwrap();
+        let given: Vec<_> = pairs
+            .iter()
+            .map(|(a, b)| (a.to_string(), b.to_string()))
+            .collect();
+        CALCULATOR.run(&library, &given)
+    }
+
+    #[test]
+    fn says_when_the_glass_cannot_work() {
+        // 200 mm of water push dichloromethane up to 150 mm: an arm lower than that lets water over.
+        let grave = |height| {
+            let outcome = run(&[("built_height", height)]).unwrap();
+            outcome
+                .cautions
+                .iter()
+                .any(|c| c.text.starts_with("It cannot work"))
+        };
+        assert!(grave("150 mm"));
+        assert!(!grave("160 mm"));
+        let problems = run(&[("solvent_density", "0.9 g/mL")]).unwrap_err();
+        assert_eq!(
+            problems.first().map(|p| p.input.as_str()),
+            Some("solvent_density")
+        );
+    }
+
+    #[test]
+    fn drops_give_the_flow() {
+        let outcome = run(&[
+            ("rate_from", "drops"),
+            ("drops", "100"),
+            ("drop_volume", "0.05 mL"),
+        ])
+        .unwrap();
+        let flow = outcome
+            .figure("solvent_rate")
+            .and_then(Figure::number)
+            .unwrap();
+        assert!((flow - 5.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,256 @@
+//! What is the distribution constant, from one extraction in which both layers were weighed?
+//!
+//! D = (m_org/V_org)/(m_aq/V_aq), masses of solute in g, volumes in mL, D without unit. With only
+//! one layer weighed, the other holds what is missing from the mass taken. Errors of the four
+//! readings are independent: (u_D/D)² = Σ (u/x)²; by difference the two masses are not, and
+//! u_D/D = √(u_total²·m_org² + u_org²·m_total²)/(m_org·m_aq) with the volumes added.
+//! Source: IUPAC Gold Book, distribution ratio. It holds at the temperature, pH and concentration
+//! of the test, for layers that were shaken until nothing more passed over.
+
+use crate::calculators::Calculator;
+use crate::equations::substance::DEFER;
+use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::limits;
+use crate::outcome::{Figure, Outcome};
+use crate::plot::{Axis, Layer, Plot, spread};
+use crate::problem::Problem;
+use crate::quantity::{Mass, Measured, Quantity, Volume, number};
+
+/// A layer with less than this share of the solute decides the error, and is hard to weigh.
+const SMALL_SHARE: f64 = 0.05;
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "distribution-from-test",
+    title: "Distribution from a test",
+    question: "What is the distribution constant, from one measured extraction?",
+    inputs: &[
+        Input::preset(
+            "found_in",
+            "Weighed",
+            Kind::Choice(&[
+                Choice {
+                    name: "both layers",
+                    label: "both layers",
+                },
+                Choice {
+                    name: "solvent layer",
+                    label: "the solvent layer only",
+                },
+            ]),
+            "both layers",
+            "Both are better: what is missing then shows.",
+        ),
+        Input::preset(
+            "mass_organic",
+            "Found in the solvent",
+            Kind::Quantity(&limits::MASS),
+            "60 ± 1 mg",
+            "Dried and taken to dryness; add the error of weighing.",
+        ),
+        Input::preset(
+            "mass_aqueous",
+            "Found in the water",
+            Kind::Quantity(&limits::MASS),
+            "40 ± 1 mg",
+            "By weighing, titration or absorbance.",
+        )
+        .when("found_in", &["both layers"]),
+        Input::preset(
+            "mass_taken",
+            "Taken for the test",
+            Kind::Quantity(&limits::MASS),
+            "100 ± 1 mg",
+            "What is not in the solvent counts as in the water.",
+        )
+        .when("found_in", &["solvent layer"]),
+        Input::preset(
+            "organic_volume",
+            "Solvent",
+            Kind::Quantity(&limits::VOLUME),
+            "15.0 ± 0.1 mL",
+            "After shaking, if the layers have changed.",
+        ),
+        Input::preset(
+            "aqueous_volume",
+            "Water layer",
+            Kind::Quantity(&limits::VOLUME),
+            "50.0 ± 0.5 mL",
+            "After shaking.",
+        ),
+    ],
+    evaluate,
+};
+
+/// D = (m_org/V_org)/(m_aq/V_aq).
+fn distribution(organic: f64, aqueous: f64, organic_volume: f64, aqueous_volume: f64) -> f64 {
+    (organic / organic_volume) / (aqueous / aqueous_volume)
+}
+
+/// Error over value of a reading.
+fn relative<Q: Quantity>(reading: Measured<Q>) -> f64 {
+    reading.error / reading.value.base()
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let organic = inputs.need_measured::<Mass>("mass_organic")?;
+    let solvent = inputs.need_measured::<Volume>("organic_volume")?;
+    let water = inputs.need_measured::<Volume>("aqueous_volume")?;
+    let in_solvent = organic.value.in_grams();
+    let (in_water, masses) = if inputs.choice("found_in") == "both layers" {
+        let aqueous = inputs.need_measured::<Mass>("mass_aqueous")?;
+        let share = libm::hypot(relative(organic), relative(aqueous));
+        (aqueous.value.in_grams(), share)
+    } else {
+        let taken = inputs.need_measured::<Mass>("mass_taken")?;
+        let total = taken.value.in_grams();
+        let rest = total - in_solvent;
+        if rest <= 0.0 {
+            return Err(Problem::new(
+                "mass_taken",
+                "no more was taken than was found in the solvent, so nothing is left for the water; dry the solvent layer better, or weigh both layers",
+            ));
+        }
+        let error = libm::hypot(taken.error * in_solvent, organic.error * total);
+        (rest, error / (in_solvent * rest))
+    };
+    let volumes = libm::hypot(relative(solvent), relative(water));
+    let (v_org, v_aq) = (solvent.value.in_millilitres(), water.value.in_millilitres());
+    let d = distribution(in_solvent, in_water, v_org, v_aq);
+    let half = d * libm::hypot(masses, volumes);
+    let share = in_solvent / (in_solvent + in_water);
+
+    let mut outcome = Outcome {
+        why: if masses > volumes {
+            format!(
+                "Weighing decides the error: the masses make the constant {} % uncertain, the volumes {} %.",
+                number::significant(masses * 100.0, 2),
+                number::significant(volumes * 100.0, 2)
+            )
+        } else {
+            format!(
+                "The solvent holds {} times the concentration of the water, whatever the volumes; the volumes decide how much that brings out.",
+                number::significant(d, 2)
+            )
+        },
+        method: "Ratio of the concentrations found; the interval joins the reading errors entered, as the root of the sum of squares (first order).".into(),
+        source: "IUPAC Gold Book, distribution ratio.".into(),
+        validity: "The temperature, pH and concentration of the test, and layers at equilibrium.".into(),
+        in_range: true,
+        plot: Some(plot(d, v_org / v_aq, share * 100.0)),
+        ..Outcome::default()
+    };
+    outcome.figures.extend([
+        Figure::new("distribution", "Distribution constant", d, "").give_or_take(half),
+        Figure::new("extracted", "This shaking brought out", share * 100.0, "%"),
+    ]);
+    if share.min(1.0 - share) < SMALL_SHARE {
+        outcome.note("One layer holds next to nothing, so its error decides: repeat the test with a ratio of volumes that divides the solute more evenly.");
+    }
+    if half > 0.5 * d {
+        outcome.note("The errors are so large that only the size of the constant is known.");
+    }
+    outcome.note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
+    outcome.danger("Vent often, with the stem up and pointing away from people, into the hood.");
+    outcome.care(DEFER);
+    let carried = |name: &'static str| {
+        vec![
+            (
+                "distribution",
+                if half > 0.0 {
+                    format!("{} ± {}", number::plain(d, 4), number::plain(half, 2))
+                } else {
+                    number::plain(d, 4)
+                },
+            ),
+            (name, format!("{} mL", number::plain(v_aq, 5))),
+        ]
+    };
+    outcome.then(
+        "How many portions?",
+        "repeated-extraction",
+        carried("aqueous_volume"),
+    );
+    outcome.then(
+        "Continuous extraction instead?",
+        "continuous-extraction",
+        carried("aqueous_volume"),
+    );
+    Ok(outcome)
+}
+
+/// What one shaking brings out, against the ratio of volumes; the test marked.
+fn plot(d: f64, ratio: f64, percent: f64) -> Plot {
+    let end = (ratio * 2.0).max(1.0);
+    let points = spread(0.0, end, 41)
+        .map(|r| (r, 100.0 * d * r / (1.0 + d * r)))
+        .collect();
+    Plot {
+        title: "What one shaking brings out".into(),
+        description: format!(
+            "The more solvent for the water, the more comes out, but ever less for each millilitre; the test brought out {} %.",
+            number::significant(percent, 3)
+        ),
+        x: Axis::linear("Solvent for one part of water", "").from_to(0.0, end),
+        y: Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        layers: vec![
+            Layer::Line {
+                label: "brought out".into(),
+                points,
+            },
+            Layer::Mark {
+                label: "the test".into(),
+                x: ratio,
+                y: percent,
+                dx: 0.0,
+                dy: 0.0,
+            },
+        ],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::library::Library;
+
+    fn half(pairs: &[(&str, &str)]) -> f64 {
+        let given: Vec<_> = pairs
+            .iter()
+            .map(|(a, b)| (a.to_string(), b.to_string()))
+            .collect();
+        let outcome = CALCULATOR.run(&Library::default(), &given).unwrap();
+        let figure = outcome.figure("distribution").unwrap().clone();
+        (figure.high.unwrap() - figure.low.unwrap()) / 2.0
+    }
+
+    /// Against the change of D itself when one reading is moved by its error.
+    #[test]
+    fn carries_the_error_of_a_difference() {
+        let volumes = [("organic_volume", "10 mL"), ("aqueous_volume", "10 mL")];
+        let by_difference = |organic, taken| {
+            let mut pairs = vec![
+                ("found_in", "solvent layer"),
+                ("mass_organic", organic),
+                ("mass_taken", taken),
+            ];
+            pairs.extend(volumes);
+            half(&pairs)
+        };
+        // 60 mg of 100: D = 1.5; with 0.1 mg more in the solvent 60.1/39.9, in all 60/40.1.
+        let organic = by_difference("60 ± 0.1 mg", "100 mg");
+        assert!((organic - (60.1 / 39.9 - 1.5)).abs() < 3e-5, "{organic}");
+        let taken = by_difference("60 mg", "100 ± 0.1 mg");
+        assert!((taken - (1.5 - 60.0 / 40.1)).abs() < 3e-5, "{taken}");
+    }
+
+    #[test]
+    fn refuses_more_found_than_taken() {
+        let given = [("found_in", "solvent layer"), ("mass_organic", "110 mg")]
+            .map(|(a, b)| (a.to_string(), b.to_string()));
+        let problems = CALCULATOR.run(&Library::default(), &given).unwrap_err();
+        assert_eq!(
+            problems.first().map(|p| p.input.as_str()),
+            Some("mass_taken")
+        );
+    }
+}

@@ -1,0 +1,552 @@
+//! In which fractions does each spot of the plate come off the column, and how pure is a pool?
+//!
+//! Retention volume V = V_m/Rf, because k = (1 − Rf)/Rf and V = V_m·(1 + k); V_m is the liquid in
+//! the bed, porosity × bed volume. A band is a bell curve of standard deviation σ = V/√N; it is
+//! said to lie within ± 2σ, where 95 % of it is. Resolution of neighbours:
+//! Rs = 2·(V₂ − V₁)/(w₁ + w₂), w = 4σ. What a fraction holds is the area of the bell within it.
+//! Source: J. D. Fair and C. M. Kormos, J. Chromatogr. A 1211 (2008) 49.
+//! It holds for a column that is not overloaded, packed evenly and run in one eluent.
+
+use crate::calculators::Calculator;
+use crate::equations::flash::{self, bed_volume, capacity_factor};
+use crate::equations::substance::DEFER;
+use crate::inputs::{Column, Input, Inputs, Kind};
+use crate::limits::{self, Limit};
+use crate::outcome::{Figure, Outcome, Table};
+use crate::plot::{Axis, Layer, Plot};
+use crate::problem::Problem;
+use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
+
+/// More spots than this are no longer told apart on one plate.
+const MOST_SPOTS: usize = 8;
+/// More fractions than this, and the tubes are too small for the column.
+const MOST_FRACTIONS: f64 = 300.0;
+/// How well an Rf is read off a plate, and a porosity known (common practice).
+const RF_ERROR: f64 = 0.01;
+const POROSITY_ERROR: f64 = 0.05;
+/// The pool that is proposed takes fractions at least this pure.
+const PURE: f64 = 0.95;
+
+static POROSITY: Limit = Limit::new(
+    Fraction::DIMENSION,
+    "",
+    0.3,
+    0.95,
+    "a packed bed is neither solid nor empty",
+)
+.usually(0.6, 0.9, "Silica beds have a porosity near 0.8.");
+
+static PLATES: Limit = Limit::new(
+    Number::DIMENSION,
+    "",
+    4.0,
+    20_000.0,
+    "fewer do not separate, more belong to an instrument",
+)
+.usually(
+    20.0,
+    500.0,
+    "Hand-packed flash columns give some 20 to 500 plates.",
+);
+
+static TUBE: Limit = Limit::new(
+    Volume::DIMENSION,
+    "mL",
+    0.1,
+    5000.0,
+    "a fraction is between a few drops and a large bottle",
+);
+
+static SPOTS: &[Column] = &[
+    Column {
+        name: "name",
+        label: "Spot",
+        before: "",
+        kind: Kind::Words,
+        optional: false,
+    },
+    Column {
+        name: "rf",
+        label: "Rf",
+        before: ":",
+        kind: Kind::Quantity(&limits::RF),
+        optional: false,
+    },
+    Column {
+        name: "mass",
+        label: "Mass",
+        before: ",",
+        kind: Kind::Quantity(&limits::MASS),
+        optional: true,
+    },
+];
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "flash-elution",
+    title: "Flash column: which fractions",
+    question: "In which fractions does each spot come off?",
+    inputs: &[
+        Input::preset(
+            "spots",
+            "Spots of the plate",
+            Kind::Rows(SPOTS),
+            "a: 0.35, 100 mg; b: 0.20, 80 mg",
+            "A plate run in the eluent of the column; masses as far as they are known.",
+        ),
+        Input::preset(
+            "diameter",
+            "Inner diameter",
+            Kind::Quantity(&limits::COLUMN_DIAMETER),
+            "20 mm",
+            "Of the column.",
+        ),
+        Input::preset(
+            "bed_height",
+            "Height of the bed",
+            Kind::Quantity(&limits::BED_HEIGHT),
+            "150 mm",
+            "Of settled adsorbent.",
+        ),
+        Input::preset(
+            "fraction_volume",
+            "One fraction",
+            Kind::Quantity(&TUBE),
+            "10 mL",
+            "Counted from the moment the sample goes on.",
+        ),
+        Input::preset(
+            "porosity",
+            "Total porosity",
+            Kind::Quantity(&POROSITY),
+            "0.80",
+            "Share of the bed that is liquid.",
+        ),
+        Input::preset(
+            "plates",
+            "Plates of the column",
+            Kind::Quantity(&PLATES),
+            "100",
+            "A well-packed flash column has about a hundred; a poor one, twenty.",
+        ),
+        Input::optional(
+            "wanted",
+            "Wanted spot",
+            Kind::Words,
+            "Its name; blank for the first one.",
+        ),
+        Input::optional(
+            "pool",
+            "Fractions to join",
+            Kind::Words,
+            "As in 9-13; blank for those that are 95 % pure.",
+        ),
+    ],
+    evaluate,
+};
+
+/// One spot as a band leaving the column.
+struct Band<'a> {
+    name: &'a str,
+    rf: f64,
+    mass: f64,
+    /// Volume at its middle, standard deviation, half-width of the interval of the volume; mL.
+    volume: f64,
+    sigma: f64,
+    half: f64,
+}
+
+impl Band<'_> {
+    /// Share of the band that has left the column after `volume` mL.
+    fn left(&self, volume: f64) -> f64 {
+        0.5 * libm::erfc((self.volume - volume) / (self.sigma * std::f64::consts::SQRT_2))
+    }
+
+    /// Mass between two volumes.
+    fn mass_between(&self, from: f64, to: f64) -> f64 {
+        self.mass * (self.left(to) - self.left(from))
+    }
+
+    /// Mass per mL at `volume`.
+    fn height(&self, volume: f64) -> f64 {
+        let z = (volume - self.volume) / self.sigma;
+        self.mass * libm::exp(-0.5 * z * z) / (self.sigma * libm::sqrt(2.0 * std::f64::consts::PI))
+    }
+
+    /// First and last fraction that hold it, within ± 2σ.
+    fn fractions(&self, tube: f64) -> (f64, f64) {
+        let first = libm::floor((self.volume - 2.0 * self.sigma).max(0.0) / tube) + 1.0;
+        let last = libm::ceil((self.volume + 2.0 * self.sigma) / tube - 1e-9);
+        (first, last.max(first))
+    }
+}
+
+/// Rs = 2·(V₂ − V₁)/(w₁ + w₂) with w = 4σ.
+fn resolution(early: &Band<'_>, late: &Band<'_>) -> f64 {
+    (late.volume - early.volume) / (2.0 * (early.sigma + late.sigma))
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
+    let height = inputs.need::<Length>("bed_height")?.in_millimetres();
+    let tube = inputs.need::<Volume>("fraction_volume")?.in_millilitres();
+    let plates = inputs.need::<Number>("plates")?.base();
+    let porosity = inputs.need_measured::<Fraction>("porosity")?;
+    let liquid = bed_volume(diameter, height) * porosity.value.in_ones();
+    let error = if porosity.error > 0.0 {
+        porosity.error
+    } else {
+        POROSITY_ERROR
+    };
+    let weighed = inputs
+        .rows("spots")
+        .iter()
+        .all(|row| row.measured::<Mass>("mass").is_some());
+    let bands = bands(
+        inputs,
+        liquid,
+        plates,
+        error / porosity.value.in_ones(),
+        weighed,
+    )?;
+    let end = bands
+        .iter()
+        .map(|band| band.fractions(tube).1)
+        .fold(0.0, f64::max);
+    if end > MOST_FRACTIONS {
+        return Err(Problem::new(
+            "fraction_volume",
+            format!(
+                "these would be {} fractions; take larger ones, or an eluent in which the last spot runs higher",
+                number::plain(end, 6)
+            ),
+        ));
+    }
+    let wanted = match inputs.words("wanted") {
+        "" => inputs
+            .rows("spots")
+            .first()
+            .map_or("", |row| row.words("name")),
+        name => name,
+    };
+    let Some(wanted) = bands.iter().find(|band| band.name == wanted) else {
+        return Err(Problem::new(
+            "wanted",
+            format!("`{wanted}` is none of the spots"),
+        ));
+    };
+    let (first, last) = match inputs.words("pool") {
+        "" => proposed(&bands, wanted, tube),
+        text => read_pool(text)?,
+    };
+    let mass_in = |band: &Band<'_>| band.mass_between((first - 1.0) * tube, last * tube);
+    let all: f64 = bands.iter().map(mass_in).sum();
+    // A pool far from every band holds nothing to speak of, and nothing has no purity.
+    if all < 1e-9 * wanted.mass {
+        return Err(Problem::new(
+            "pool",
+            "these fractions hold nothing of any spot",
+        ));
+    }
+    let closest = bands
+        .windows(2)
+        .filter_map(|pair| Some(resolution(pair.first()?, pair.last()?)))
+        .fold(f64::INFINITY, f64::min);
+
+    let mut outcome = Outcome {
+        why: why(closest),
+        method: "Retention volume V = V_m/Rf; bell-shaped bands of width 4V/√N; each compound is said to be in the fractions within ± 2σ, which hold 95 % of it. The interval carries ± 0.01 in Rf and ± 0.05 in porosity unless you give your own, first order.".into(),
+        source: "J. D. Fair and C. M. Kormos, J. Chromatogr. A 1211 (2008) 49; reading errors common practice, no source.".into(),
+        validity: "One eluent throughout, the adsorbent of the plate, Rf 0.1 to 0.8, a column that is packed evenly and not overloaded.".into(),
+        in_range: bands.iter().all(|band| (0.1..=0.8).contains(&band.rf)),
+        plot: Some(plot(&bands, tube, (first, last), end)),
+        ..Outcome::default()
+    };
+    let pool = format!("{} to {}", number::fixed(first, 0), number::fixed(last, 0));
+    outcome.figures.push(Figure::words(
+        "pool",
+        format!("Fractions to join for {}", wanted.name),
+        pool,
+    ));
+    outcome.figures.push(Figure::new(
+        "purity",
+        "Purity of the pool",
+        mass_in(wanted) / all * 100.0,
+        "%",
+    ));
+    outcome.figures.push(Figure::new(
+        "recovery",
+        "Recovery in the pool",
+        mass_in(wanted) / wanted.mass * 100.0,
+        "%",
+    ));
+    for band in &bands {
+        let name = band.name;
+        let (first, last) = band.fractions(tube);
+        outcome.figures.push(
+            Figure::new(
+                format!("retention_volume.{name}"),
+                format!("{name}: middle of the band"),
+                band.volume,
+                "mL",
+            )
+            .give_or_take(band.half),
+        );
+        for (which, label, at) in [("first", "first", first), ("last", "last", last)] {
+            outcome.figures.push(Figure::count(
+                format!("{which}_fraction.{name}"),
+                format!("{name}: {label} fraction"),
+                at,
+            ));
+        }
+    }
+    for pair in bands.windows(2) {
+        if let [early, late] = pair {
+            outcome.figures.push(Figure::new(
+                format!("resolution.{}-{}", early.name, late.name),
+                format!("Resolution of {} and {}", early.name, late.name),
+                resolution(early, late),
+                "",
+            ));
+        }
+    }
+    outcome.tables.push(table(&bands, tube, end));
+    if !weighed {
+        outcome
+            .note("Not every spot has a mass, so all are taken as equal: purity is then a guess.");
+    }
+    outcome.note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
+    if closest < 1.0 {
+        outcome.then(
+            "Find a better eluent",
+            "eluent-blend",
+            vec![("target_rf", "0.35".to_string())],
+        );
+    }
+    outcome.then(
+        "What pressure does it need?",
+        "flash-flow",
+        vec![
+            ("diameter", format!("{} mm", number::plain(diameter, 4))),
+            ("bed_height", format!("{} mm", number::plain(height, 4))),
+            (
+                "eluent_volume",
+                format!("{} mL", number::plain(end * tube, 4)),
+            ),
+        ],
+    );
+    flash::cautions(&mut outcome);
+    outcome.care(DEFER);
+    Ok(outcome)
+}
+
+/// The bands in the order in which they come off. `spread` is the relative error of V_m.
+fn bands<'a>(
+    inputs: &'a Inputs<'_>,
+    liquid: f64,
+    plates: f64,
+    spread: f64,
+    weighed: bool,
+) -> Result<Vec<Band<'a>>, Problem> {
+    let rows = inputs.rows("spots");
+    if rows.is_empty() || rows.len() > MOST_SPOTS {
+        return Err(Problem::new(
+            "spots",
+            format!("give one to {MOST_SPOTS} spots"),
+        ));
+    }
+    let mut bands: Vec<Band<'a>> = Vec::new();
+    for row in rows {
+        let name = row.words("name");
+        if bands.iter().any(|band| band.name == name) {
+            return Err(Problem::new(
+                "spots",
+                format!("two spots are called `{name}`"),
+            ));
+        }
+        let Some(rf) = row.measured::<Number>("rf") else {
+            continue;
+        };
+        let read = if rf.error > 0.0 { rf.error } else { RF_ERROR };
+        let rf = rf.value.base();
+        let mass = row.quantity::<Mass>("mass").filter(|_| weighed);
+        let volume = liquid * (1.0 + capacity_factor(rf));
+        bands.push(Band {
+            name,
+            rf,
+            mass: mass.map_or(1.0, Mass::in_milligrams),
+            volume,
+            sigma: volume / libm::sqrt(plates),
+            half: volume * libm::hypot(read / rf, spread),
+        });
+    }
+    bands.sort_by(|a, b| a.volume.total_cmp(&b.volume));
+    Ok(bands)
+}
+
+fn why(closest: f64) -> String {
+    if !closest.is_finite() {
+        return "One spot alone: the column only frees it from what runs with the front and what stays at the top.".into();
+    }
+    let verdict = match closest {
+        rs if rs >= 1.5 => "they part to the base line",
+        rs if rs >= 1.0 => "they part but for a few mixed fractions",
+        _ => "much of them comes off together",
+    };
+    format!(
+        "The closest neighbours have a resolution of {}: {verdict}. Distance between the Rf counts most; plates count only by their square root.",
+        number::significant(closest, 2)
+    )
+}
+
+/// The fractions around the middle of the wanted band that are at least 95 % pure.
+fn proposed(bands: &[Band<'_>], wanted: &Band<'_>, tube: f64) -> (f64, f64) {
+    let pure = |fraction: f64| {
+        let within = |band: &Band<'_>| band.mass_between((fraction - 1.0) * tube, fraction * tube);
+        within(wanted) >= PURE * bands.iter().map(within).sum::<f64>()
+    };
+    let (from, to) = wanted.fractions(tube);
+    let middle = libm::floor(wanted.volume / tube) + 1.0;
+    let (mut first, mut last) = (middle, middle);
+    while first > from && pure(first - 1.0) {
+        first -= 1.0;
+    }
+    while last < to && pure(last + 1.0) {
+        last += 1.0;
+    }
+    (first, last)
+}
+
+/// Reads `9-13`, `9 to 13` or `9`.
+fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
+    let (first, last) = ["-", "–", "to"]
+        .iter()
+        .find_map(|sign| text.split_once(sign))
+        .unwrap_or((text, text));
+    match (number::whole(first), number::whole(last)) {
+        (Some(first), Some(last))
+            if first >= 1.0
+                && last >= first
+                && last <= MOST_FRACTIONS
+                && (first - libm::trunc(first)).abs() < 1e-9
+                && (last - libm::trunc(last)).abs() < 1e-9 =>
+        {
+            Ok((first, last))
+        }
+        _ => Err(Problem::new(
+            "pool",
+            format!("`{text}` is not a run of fractions; write it like `9-13`"),
+        )),
+    }
+}
+
+/// Share of each spot in each fraction that holds some of any.
+fn table(bands: &[Band<'_>], tube: f64, end: f64) -> Table {
+    let mut heads = vec!["Fraction".to_string(), "Eluent so far".to_string()];
+    heads.extend(bands.iter().map(|band| format!("of {}", band.name)));
+    let mut rows = Vec::new();
+    // Sixty rows are as many as anyone reads.
+    for fraction in (1..=end as u32).map(f64::from) {
+        let to = fraction * tube;
+        let shares: Vec<f64> = bands
+            .iter()
+            .map(|band| band.left(to) - band.left(to - tube))
+            .collect();
+        if rows.len() < 60 && shares.iter().any(|share| *share >= 0.01) {
+            let mut row = vec![
+                number::fixed(fraction, 0),
+                format!("{} mL", number::plain(to, 4)),
+            ];
+            row.extend(
+                shares
+                    .iter()
+                    .map(|share| format!("{} %", number::fixed(share * 100.0, 0))),
+            );
+            rows.push(row);
+        }
+    }
+    Table {
+        title: "What each fraction holds".into(),
+        heads,
+        rows,
+    }
+}
+
+/// The chromatogram with the fractions as columns and the pool as a zone.
+fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64) -> Plot {
+    let mut layers = vec![Layer::Zone {
+        label: "pool".into(),
+        from: (first - 1.0) * tube,
+        to: last * tube,
+    }];
+    if end <= 60.0 {
+        let bars = (1..=end as u32).map(|fraction| {
+            let to = f64::from(fraction) * tube;
+            let held: f64 = bands.iter().map(|b| b.mass_between(to - tube, to)).sum();
+            (to - tube, to, held / tube)
+        });
+        layers.push(Layer::Bars {
+            label: "fractions".into(),
+            bars: bars.collect(),
+        });
+    }
+    for band in bands {
+        let points = (-16..=16).map(|step| band.volume + f64::from(step) * 0.2 * band.sigma);
+        layers.push(Layer::Line {
+            label: band.name.to_string(),
+            points: points.map(|volume| (volume, band.height(volume))).collect(),
+        });
+    }
+    Plot {
+        title: "Chromatogram".into(),
+        description: format!(
+            "Each spot comes off as a bell-shaped band, the later the broader; the pool reaches from fraction {} to {}.",
+            number::fixed(first, 0),
+            number::fixed(last, 0)
+        ),
+        x: Axis::linear("Eluent", "mL"),
+        y: Axis::linear("Concentration", "mg/mL"),
+        layers,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
+        let pairs: Vec<(String, String)> = pairs
+            .iter()
+            .map(|(name, text)| (name.to_string(), text.to_string()))
+            .collect();
+        CALCULATOR.run(&crate::library::Library::default(), &pairs)
+    }
+
+    /// A run of fractions from the middle ± 1σ holds 68.27 % of a normal distribution.
+    #[test]
+    fn pool_holds_what_the_normal_distribution_says() {
+        // V_m = 0.8·(π/4·4 cm²)·15 cm; tubes of a tenth of σ put the edges on ± σ.
+        let volume = 0.8 * 15.0 * std::f64::consts::PI / 0.5;
+        let tube = format!("{} mL", number::fixed(volume / 100.0, 9));
+        let outcome = run(&[
+            ("spots", "a: 0.5"),
+            ("fraction_volume", &tube),
+            ("pool", "91-110"),
+        ])
+        .unwrap();
+        let recovery = outcome.figure("recovery").and_then(Figure::number).unwrap();
+        assert!((recovery - 68.27).abs() < 0.01, "{recovery}");
+    }
+
+    #[test]
+    fn refuses_a_pool_that_is_none() {
+        for pool in ["13-9", "0-3", "x", "1.5-3", "1-9999"] {
+            assert_eq!(
+                run(&[("pool", pool)]).unwrap_err()[0].input,
+                "pool",
+                "{pool}"
+            );
+        }
+        assert!(run(&[("spots", "a: 0.3; a: 0.4")]).is_err());
+        assert!(run(&[("wanted", "z")]).is_err());
+    }
+}

@@ -1,0 +1,330 @@
+//! What pressure drives a flash column, and how fast would it run by gravity alone?
+//!
+//! Δp = 180·μ·u·L·(1 − ε)²/(ε³·d²) (Kozeny and Carman), see `equations::flash`. Flow is in
+//! proportion to pressure, so the weight of the liquid, ρ·g·(bed + liquid above it), gives the
+//! flow by gravity. Time of the run = eluent/(u·cross-section).
+//! It holds for an evenly packed bed of grains of one size and slow flow.
+
+use crate::calculators::Calculator;
+use crate::equations::flash::{self, pressure_drop, section};
+use crate::equations::substance::DEFER;
+use crate::inputs::{Input, Inputs, Kind};
+use crate::limits::{self, Limit};
+use crate::outcome::{Figure, Outcome};
+use crate::plot::{Axis, Layer, Plot};
+use crate::problem::Problem;
+use crate::quantity::{Fraction, Length, LinearFlow, Quantity, Volume, number};
+
+/// Standard acceleration of free fall, m/s².
+const GRAVITY: f64 = 9.806_65;
+/// What a water-jet or diaphragm pump pulls, and what a bench pump or regulated gas line pushes
+/// through glass at most, kPa (common practice).
+const SUCTION: f64 = 80.0;
+const PUSH: f64 = 100.0;
+/// How well a voidage is known when nobody measured it (common practice).
+const VOIDAGE_ERROR: f64 = 0.02;
+
+static GRAIN: Limit = Limit::new(
+    Length::DIMENSION,
+    "µm",
+    1.0,
+    2000.0,
+    "finer is for steel columns, coarser is gravel",
+)
+.usually(
+    15.0,
+    250.0,
+    "Adsorbents for glass columns have grains of some 15 to 250 µm.",
+);
+
+static VOIDAGE: Limit = Limit::new(
+    Fraction::DIMENSION,
+    "",
+    0.2,
+    0.8,
+    "grains leave at least a fifth of the space free, and touch each other",
+)
+.usually(0.35, 0.5, "A well-packed bed has a voidage near 0.40.");
+
+static HEAD: Limit = Limit::new(
+    Length::DIMENSION,
+    "mm",
+    0.0,
+    2000.0,
+    "a reservoir is no higher than the hood",
+);
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "flash-flow",
+    title: "Flash column: flow and pressure",
+    question: "What pressure does it need, and how long does it run?",
+    inputs: &[
+        Input::preset(
+            "particle_size",
+            "Grain",
+            Kind::Quantity(&GRAIN),
+            "50 µm",
+            "Middle of the size range, such as 50 for 40–63.",
+        ),
+        Input::preset(
+            "diameter",
+            "Inner diameter",
+            Kind::Quantity(&limits::COLUMN_DIAMETER),
+            "20 mm",
+            "Of the column.",
+        ),
+        Input::preset(
+            "bed_height",
+            "Height of the bed",
+            Kind::Quantity(&limits::BED_HEIGHT),
+            "150 mm",
+            "Of settled adsorbent.",
+        ),
+        Input::preset(
+            "solvent",
+            "Solvent",
+            Kind::Entry("solvents"),
+            "ethyl acetate",
+            "Of a mixture, the more viscous one.",
+        ),
+        Input::preset(
+            "linear_flow",
+            "Level sinks by",
+            Kind::Quantity(&limits::LINEAR_FLOW),
+            "5 cm/min",
+            "Above the bed; 5 cm/min is the flow of the first paper.",
+        ),
+        Input::preset(
+            "voidage",
+            "Voidage",
+            Kind::Quantity(&VOIDAGE),
+            "0.40",
+            "Share of the bed between the grains.",
+        ),
+        Input::preset(
+            "liquid_height",
+            "Liquid above the bed",
+            Kind::Quantity(&HEAD),
+            "100 mm",
+            "For the flow by gravity.",
+        ),
+        Input::preset(
+            "eluent_volume",
+            "Eluent in all",
+            Kind::Quantity(&limits::VOLUME),
+            "200 mL",
+            "For the time of the run.",
+        ),
+    ],
+    evaluate,
+};
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let grain = inputs.need_measured::<Length>("particle_size")?;
+    let micrometres = grain.value.in_millimetres() * 1000.0;
+    let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
+    let height = inputs.need::<Length>("bed_height")?.in_millimetres();
+    let above = inputs.need::<Length>("liquid_height")?.in_millimetres();
+    let flow = inputs.need_measured::<LinearFlow>("linear_flow")?;
+    let voidage = inputs.need_measured::<Fraction>("voidage")?;
+    let share = voidage.value.in_ones();
+    let eluent = inputs.need::<Volume>("eluent_volume")?.in_millilitres();
+    let Some(solvent) = inputs.entry("solvent") else {
+        return Err(Problem::new("solvent", "name a solvent"));
+    };
+    let known = |column, word| {
+        solvent.number(column).ok_or_else(|| {
+            Problem::new(
+                "solvent",
+                format!("no {word} of {} is known here", solvent.name()),
+            )
+        })
+    };
+    let viscosity = known("viscosity", "viscosity")?;
+    let density = known("density", "density")?;
+
+    let drop = |flow: f64| pressure_drop(viscosity, flow, height, share, micrometres);
+    let wanted = flow.value.base();
+    let needed = drop(wanted);
+    // g/mL times mm of liquid is N/m² over 1/g: pascal.
+    let weight = density * GRAVITY * (height + above) / 1000.0;
+    let by_gravity = weight / drop(1.0);
+    let area = section(diameter);
+
+    // Relative errors, first order: grain counts twice, voidage by its derivative.
+    let loose = if voidage.error > 0.0 {
+        voidage.error
+    } else {
+        VOIDAGE_ERROR
+    };
+    let of_bed = libm::hypot(
+        2.0 * grain.error / grain.value.base(),
+        loose * (2.0 / (1.0 - share) + 3.0 / share),
+    );
+    let of_flow = flow.error / wanted;
+    let reynolds = density * wanted / 6.0 * micrometres / 1000.0 / viscosity;
+
+    let mut outcome = Outcome {
+        why: format!(
+            "Pressure grows with flow, height and viscosity, and with the inverse square of the grain: half the grain takes four times the pressure. Gravity alone lets the level sink by {} cm/min.",
+            number::significant(by_gravity, 2)
+        ),
+        method: "Kozeny–Carman equation with viscosity at 25 °C; the interval joins the voidage, ± 0.02 unless you give your own, with the errors of grain and flow (first order).".into(),
+        source: "P. C. Carman, Trans. Inst. Chem. Eng. 15 (1937) 150; viscosity and density from the table of solvents; limits of suction and glass common practice, no source.".into(),
+        validity: "Evenly packed grains of one size, slow flow (Reynolds number of the grain below 1), nothing blocked by the sample; a mixture may be more viscous than its parts.".into(),
+        in_range: reynolds < 1.0 && (0.3..=0.55).contains(&share),
+        plot: Some(plot(wanted, needed, by_gravity, weight)),
+        ..Outcome::default()
+    };
+    outcome.figures.push(
+        Figure::new("pressure_drop", "Pressure needed", needed, "kPa")
+            .give_or_take(needed * libm::hypot(of_bed, of_flow)),
+    );
+    outcome.figures.push(Figure::words(
+        "drive",
+        "What drives it",
+        drive(needed, weight),
+    ));
+    outcome.figures.push(
+        Figure::new(
+            "gravity_flow",
+            "Flow by gravity alone",
+            by_gravity * area,
+            "mL/min",
+        )
+        .give_or_take(by_gravity * area * of_bed),
+    );
+    outcome.figures.push(
+        Figure::new("flow", "Flow wanted", wanted * area, "mL/min")
+            .give_or_take(wanted * area * of_flow),
+    );
+    let time = eluent / (wanted * area);
+    outcome.figures.push(
+        Figure::new("run_time", "Time of the run", time, "min")
+            .digits(2)
+            .give_or_take(time * of_flow),
+    );
+    outcome.figures.push(
+        Figure::new(
+            "gravity_time",
+            "The same by gravity",
+            eluent / (by_gravity * area),
+            "min",
+        )
+        .digits(2),
+    );
+    flash::cautions(&mut outcome);
+    if needed > PUSH {
+        outcome.danger(format!(
+            "{} kPa is more than a glass column on the bench may be given: coarser grain, a lower bed or a slower run. Never more than the maker allows for column and reservoir.",
+            number::significant(needed, 2)
+        ));
+    }
+    if needed > weight {
+        outcome.care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
+    }
+    waste(solvent.is("halogenated"), &mut outcome);
+    outcome.care(DEFER);
+    outcome.then(
+        "In which fractions will it be?",
+        "flash-elution",
+        vec![
+            ("diameter", format!("{} mm", number::plain(diameter, 4))),
+            ("bed_height", format!("{} mm", number::plain(height, 4))),
+        ],
+    );
+    Ok(outcome)
+}
+
+/// What brings `needed` kPa, when the liquid's weight brings `weight`.
+fn drive(needed: f64, weight: f64) -> &'static str {
+    match needed {
+        p if p <= weight => "gravity is enough",
+        p if p <= SUCTION => "suction, hand bellows or a gentle gas pressure",
+        p if p <= PUSH => "gas pressure or a pump, no longer suction",
+        _ => "beyond a glass column",
+    }
+}
+
+/// Which waste stream the eluent belongs to.
+fn waste(halogenated: bool, outcome: &mut Outcome) {
+    let stream = if halogenated {
+        "halogenated"
+    } else {
+        "halogen-free"
+    };
+    outcome.note(format!(
+        "Used eluent goes to the {stream} solvents; the adsorbent dries in the hood and is solid waste."
+    ));
+}
+
+/// Pressure against flow, with gravity, suction and the limit of glass.
+fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
+    let slope = needed / wanted;
+    let low = wanted.min(by_gravity) / 2.0;
+    let high = (wanted.max(by_gravity) * 2.0).max(1.2 * PUSH / slope);
+    let level = |label: &str, y| Layer::Level {
+        label: label.into(),
+        y,
+    };
+    Plot {
+        title: "Pressure against flow".into(),
+        description: format!(
+            "Pressure grows in proportion to flow. At {} cm/min it is {} kPa; the weight of the liquid gives {} kPa, suction about 80, and glass on the bench bears about 100.",
+            number::plain(wanted, 3),
+            number::significant(needed, 3),
+            number::significant(weight, 2)
+        ),
+        x: Axis::log("Level sinks by", "cm/min"),
+        y: Axis::log("Pressure", "kPa"),
+        layers: vec![
+            Layer::Line {
+                label: "pressure needed".into(),
+                points: crate::plot::spread_log(low, high, 11)
+                    .map(|flow| (flow, slope * flow))
+                    .collect(),
+            },
+            level("gravity", weight),
+            level("suction", SUCTION),
+            level("pump, glass", PUSH),
+            Layer::Mark {
+                label: format!("{} kPa", number::significant(needed, 3)),
+                x: wanted,
+                y: needed,
+                dx: 0.0,
+                dy: 0.0,
+            },
+        ],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::library::Library;
+
+    /// By gravity, the pressure needed must be the weight of the liquid: 250 mm of water is
+    /// 2.447 kPa (998.2 kg/m³ × 9.80665 m/s² × 0.25 m).
+    #[test]
+    fn gravity_flow_needs_the_weight_of_the_liquid() {
+        let library =
+            Library::from_text("[solvents]\nname\tviscosity\tdensity\nwater\t0.89\t0.9982\n")
+                .unwrap();
+        let run = |flow: String| {
+            let pairs = [("solvent", "water".to_string()), ("linear_flow", flow)]
+                .map(|(name, text)| (name.to_string(), text));
+            CALCULATOR.run(&library, &pairs).unwrap()
+        };
+        let of =
+            |outcome: &Outcome, name: &str| outcome.figure(name).and_then(Figure::number).unwrap();
+        let gravity = of(&run("5 cm/min".into()), "gravity_flow") / section(20.0);
+        let again = run(format!("{} cm/min", number::fixed(gravity, 9)));
+        assert!((of(&again, "pressure_drop") - 2.447).abs() < 0.001);
+    }
+
+    #[test]
+    fn names_what_drives_it() {
+        assert_eq!(drive(1.0, 2.0), "gravity is enough");
+        assert_eq!(drive(200.0, 2.0), "beyond a glass column");
+    }
+}

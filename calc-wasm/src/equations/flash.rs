@@ -1,0 +1,76 @@
+//! The bed of a flash column: its size, what it carries, what it takes to push liquid through.
+
+use crate::outcome::Outcome;
+
+/// Cross-section of a tube in cm², from its inner diameter in mm.
+pub fn section(diameter: f64) -> f64 {
+    std::f64::consts::PI / 400.0 * diameter * diameter
+}
+
+/// Volume of the bed in mL, from diameter and height in mm.
+pub fn bed_volume(diameter: f64, height: f64) -> f64 {
+    section(diameter) * height / 10.0
+}
+
+/// Capacity factor of a spot: k = (1 − Rf)/Rf, for the same adsorbent on plate and column.
+pub fn capacity_factor(rf: f64) -> f64 {
+    (1.0 - rf) / rf
+}
+
+/// y at `x` on the straight pieces between `points`, which rise in both; beyond either end, in
+/// proportion to the last point. None without points.
+pub fn along(points: impl Iterator<Item = (f64, f64)>, x: f64) -> Option<f64> {
+    let mut before: Option<(f64, f64)> = None;
+    for (at, y) in points {
+        if x <= at {
+            return Some(match before {
+                Some((x0, y0)) if at > x0 => y0 + (y - y0) * (x - x0) / (at - x0),
+                _ => y * x / at,
+            });
+        }
+        before = Some((at, y));
+    }
+    before.map(|(at, y)| y * x / at)
+}
+
+/// Pressure drop of a packed bed in kPa: Δp = 180·μ·u·L·(1 − ε)²/(ε³·d²).
+///
+/// Viscosity in mPa s, flow (of the level above the bed) in cm/min, height in mm, voidage from
+/// 0 to 1, grain in µm. Source: P. C. Carman, Trans. Inst. Chem. Eng. 15 (1937) 150, after
+/// J. Kozeny 1927. It holds for slow flow, Reynolds number of the grain below about 1.
+pub fn pressure_drop(viscosity: f64, flow: f64, height: f64, voidage: f64, grain: f64) -> f64 {
+    let metres_per_second = flow / 6000.0;
+    let solid = 1.0 - voidage;
+    // mPa s, mm and µm² leave 10⁻³·10⁻³/10⁻¹² = 10⁶ Pa, that is 10³ kPa.
+    180e3 * viscosity * metres_per_second * height * solid * solid
+        / (voidage * voidage * voidage * grain * grain)
+}
+
+/// What every column of silica calls for.
+pub fn cautions(outcome: &mut Outcome) {
+    outcome.danger("Glass under pressure: a column without stars or scratches, held at both ends, with a relief valve, a shield and goggles; let the pressure off before anything is opened.");
+    outcome.danger(
+        "Dust of silica harms the lungs: weigh, pour and empty it in the hood, best as a slurry.",
+    );
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn follows_the_points_and_goes_on_in_proportion() {
+        let points = [(1.0, 10.0), (3.0, 20.0)];
+        let at = |x| along(points.into_iter(), x).unwrap();
+        assert!((at(2.0) - 15.0).abs() < 1e-12);
+        assert!((at(0.5) - 5.0).abs() < 1e-12);
+        assert!((at(6.0) - 40.0).abs() < 1e-12);
+        assert_eq!(along([].into_iter(), 1.0), None);
+    }
+
+    #[test]
+    fn finer_grain_costs_its_square() {
+        let drop = |grain| pressure_drop(0.43, 5.0, 150.0, 0.4, grain);
+        assert!((drop(25.0) / drop(50.0) - 4.0).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,608 @@
+//! Laws that hold for every calculator and every input, tried with random ones.
+//!
+//! The inputs are made from the calculators' own descriptions, so a new calculator is covered as
+//! soon as it is listed: usual values, the ends of each range and beyond, other units, reading
+//! errors, names from the tables, absurd texts. A failure prints inputs that can be typed again.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread;
+
+use calc_wasm::Calculator;
+use calc_wasm::calculators;
+use calc_wasm::inputs::{Kind, Need};
+use calc_wasm::library::Library;
+use calc_wasm::limits::Limit;
+use calc_wasm::outcome::{Outcome, Value};
+use calc_wasm::problem::Problem;
+use calc_wasm::quantity::{self, Dimension, Quantity, number};
+use calc_wasm::report;
+use forerun_tests::{library, pairs};
+
+/// Evaluations over all calculators together.
+const EVALUATIONS: usize = if cfg!(debug_assertions) {
+    20_000
+} else {
+    1_000_000
+};
+
+/// A small generator (xorshift64*, S. Vigna, ACM Trans. Math. Softw. 42 (2016) 30): the same
+/// numbers on every run, so that a failure comes back.
+struct Random(u64);
+
+impl Random {
+    fn next(&mut self) -> u64 {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        self.0.wrapping_mul(0x2545_F491_4F6C_DD1D)
+    }
+
+    /// Between 0 and 1.
+    fn share(&mut self) -> f64 {
+        (self.next() >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    /// True once in `n` times.
+    fn once_in(&mut self, n: u64) -> bool {
+        self.next().is_multiple_of(n)
+    }
+
+    fn pick<'t, T>(&mut self, from: &'t [T]) -> &'t T {
+        &from[(self.next() % from.len() as u64) as usize]
+    }
+}
+
+/// What nobody should type, but someone will.
+const ABSURD: &[&str] = &[
+    "NaN",
+    "inf",
+    "-inf",
+    "1e999 mmHg",
+    "-1e308 g",
+    "∞",
+    "±",
+    "± 3",
+    "5 ±",
+    "5 ± 1e400 mL",
+    "--5",
+    "1,000 mL",
+    "0",
+    "-0",
+    "1e-320",
+    "<script>alert(1)</script>",
+    "a: b; c",
+    ";;;",
+    ":",
+    "@",
+    ", ,",
+    "💥",
+    "٣ mL",
+    "12 furlongs",
+    "\u{0}",
+    "  ",
+    "\t",
+    "'; --",
+    "99999999999999999999999999 °C",
+    "a: 0.35, 100 mg; a: 0.35, 100 mg",
+    "1 = 2",
+    "%",
+    "µ",
+    "(((5",
+    "5)))) mmHg",
+];
+
+fn text_for(kind: &Kind, library: &Library, random: &mut Random) -> String {
+    if random.once_in(60) {
+        return random.pick(ABSURD).to_string();
+    }
+    match kind {
+        Kind::Quantity(limit) => amount(limit, random),
+        Kind::AnyOf(limits) => amount(random.pick(limits), random),
+        Kind::Choice(choices) => random.pick(choices).name.to_string(),
+        Kind::Entry(table) => entry(table, library, random),
+        Kind::EntryOrQuantity(table, limit) => {
+            if random.once_in(2) {
+                entry(table, library, random)
+            } else {
+                amount(limit, random)
+            }
+        }
+        Kind::Words => random
+            .pick(&["ice", "silica: 20 g", "toluene", "a", ""])
+            .to_string(),
+        Kind::Rows(columns) => {
+            let count = 1 + random.next() % 4;
+            let rows: Vec<String> = (0..count)
+                .map(|_| {
+                    let mut row = String::new();
+                    for column in *columns {
+                        if column.optional && random.once_in(3) {
+                            continue;
+                        }
+                        row.push_str(column.before);
+                        row.push(' ');
+                        row.push_str(&text_for(&column.kind, library, random));
+                    }
+                    row
+                })
+                .collect();
+            rows.join("; ")
+        }
+    }
+}
+
+fn entry(table: &str, library: &Library, random: &mut Random) -> String {
+    let names: Vec<&str> = library
+        .table(table)
+        .unwrap_or_else(|| panic!("no table of {table}"))
+        .names()
+        .collect();
+    random.pick(&names).to_string()
+}
+
+/// A value inside the limit, at its ends, or a little outside, in any of its units.
+fn amount(limit: &Limit, random: &mut Random) -> String {
+    let (low, high) = (limit.lowest, limit.highest);
+    let value = match random.next() % 16 {
+        0 => low,
+        1 => high,
+        2 if random.once_in(4) => low - (high - low) * 0.01,
+        2 if random.once_in(4) => high * 1.01,
+        3 => (low + (high - low) * random.share()).round(),
+        _ if low > 0.0 && high / low > 50.0 => low * libm::pow(high / low, random.share()),
+        _ => low + (high - low) * random.share(),
+    };
+    let digits = 2 + (random.next() % 6) as usize;
+    let own = limit.dimension.unit(limit.unit);
+    let (unit, value) = match own {
+        Some(own) if random.once_in(3) => {
+            let unit = random.pick(limit.dimension.units);
+            let base = value * own.factor + own.offset;
+            (unit.symbol, (base - unit.offset) / unit.factor)
+        }
+        _ => (limit.unit, value),
+    };
+    let text = number::plain(value, digits);
+    if random.once_in(4) {
+        let error = number::plain(value.abs() * random.share() * random.share(), 3);
+        format!("{text} ± {error} {unit}")
+    } else {
+        format!("{text} {unit}")
+    }
+}
+
+fn inputs_for(
+    calculator: &Calculator,
+    library: &Library,
+    random: &mut Random,
+) -> Vec<(String, String)> {
+    let mut given = Vec::new();
+    for input in calculator.inputs {
+        let left_out = match input.need {
+            Need::Required => 40,
+            Need::Optional | Need::Preset(_) => 2,
+        };
+        if !random.once_in(left_out) {
+            given.push((
+                input.name.to_string(),
+                text_for(&input.kind, library, random),
+            ));
+        }
+    }
+    if random.once_in(200) {
+        given.push(("presure".to_string(), "3".to_string()));
+    }
+    given
+}
+
+/// Units in which nothing is ever negative.
+const AMOUNTS: &[&str] = &[
+    "mL", "g", "mg", "min", "mmHg", "%", "mm", "mL/min", "kPa", "g/g",
+];
+
+fn check_outcome(outcome: &Outcome) -> Result<(), String> {
+    for figure in &outcome.figures {
+        match &figure.value {
+            Value::Number(value) => {
+                let ends = [Some(*value), figure.low, figure.high];
+                if let Some(end) = ends.into_iter().flatten().find(|end| !end.is_finite()) {
+                    return Err(format!("{} holds {end}", figure.name));
+                }
+                let whole = figure.unit.is_empty() && figure.digits >= 9;
+                if *value < 0.0 && (whole || AMOUNTS.contains(&figure.unit)) {
+                    return Err(format!("{} is {value} {}", figure.name, figure.unit));
+                }
+                if let Some((low, high)) = figure.low.zip(figure.high)
+                    && !(low <= high
+                        && *value >= low - 1e-9 * low.abs()
+                        && *value <= high + 1e-9 * high.abs())
+                {
+                    return Err(format!(
+                        "{} = {value} lies outside {low} to {high}",
+                        figure.name
+                    ));
+                }
+            }
+            Value::Words(words) if words.is_empty() => {
+                return Err(format!("{} says nothing", figure.name));
+            }
+            Value::Words(_) => {}
+        }
+    }
+    if outcome.figures.is_empty() {
+        return Err("no figure at all".into());
+    }
+    for (what, text) in [
+        ("method", &outcome.method),
+        ("source", &outcome.source),
+        ("validity", &outcome.validity),
+    ] {
+        if text.is_empty() {
+            return Err(format!("{what} says nothing"));
+        }
+    }
+    Ok(())
+}
+
+/// A number that was not one shows as `NaN`, `inf`, or as the dash of `number::fixed`.
+fn check_html(html: &str) -> Result<(), String> {
+    let words = html.split(|c: char| !c.is_alphanumeric());
+    for word in words {
+        if word == "NaN" || word == "inf" {
+            return Err(format!("`{word}` in the text"));
+        }
+    }
+    for dash in [
+        ">–<", "– °C", "– mL", "– mm", "– g", "– %", "– min", "– kPa", "M–", "=\"–",
+    ] {
+        if let Some(at) = html.find(dash) {
+            let from = html.floor_char_boundary(at.saturating_sub(60));
+            let to = html.floor_char_boundary((at + 20).min(html.len()));
+            return Err(format!("a dash for a number: {}", &html[from..to]));
+        }
+    }
+    Ok(())
+}
+
+fn check_problems(
+    calculator: &Calculator,
+    given: &[(String, String)],
+    problems: &[Problem],
+) -> Result<(), String> {
+    if problems.is_empty() {
+        return Err("refused without a reason".into());
+    }
+    for problem in problems {
+        let first = problem.input.split(' ').next().unwrap_or("");
+        let known = calculator.inputs.iter().any(|input| input.name == first)
+            || given.iter().any(|(name, _)| *name == problem.input);
+        if !known {
+            return Err(format!("blames `{}`, which is no input", problem.input));
+        }
+        let letters = problem.message.trim();
+        if letters.is_empty() || letters.ends_with('.') {
+            return Err(format!("message `{letters}`"));
+        }
+    }
+    Ok(())
+}
+
+fn one(
+    calculator: &Calculator,
+    library: &Library,
+    given: &[(String, String)],
+    html: bool,
+) -> Result<bool, String> {
+    let answered = match calculator.run(library, given) {
+        Ok(outcome) => {
+            check_outcome(&outcome)?;
+            true
+        }
+        Err(problems) => {
+            check_problems(calculator, given, &problems)?;
+            false
+        }
+    };
+    if answered && html {
+        let absurd = given.iter().any(|(_, text)| {
+            let text = text.to_lowercase();
+            text.contains("nan") || text.contains("inf") || text.contains('–')
+        });
+        if !absurd {
+            check_html(&report::result(calculator, library, "c", given, "../"))?;
+        }
+    }
+    Ok(answered)
+}
+
+/// Every calculator with random inputs: see the top of the file.
+#[test]
+fn no_input_makes_nonsense() {
+    let library = library();
+    let all = calculators::all();
+    let each = EVALUATIONS.div_ceil(all.len());
+    let next = AtomicUsize::new(0);
+    let workers = thread::available_parallelism()
+        .map_or(2, usize::from)
+        .min(8);
+    // Panics are caught and told with their inputs; their own message would drown the list.
+    let told = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        if thread::current().name() != Some(WORKER) {
+            told(panic);
+        }
+    }));
+    let failures: Vec<String> = thread::scope(|scope| {
+        let handles: Vec<_> = (0..workers)
+            .map(|_| {
+                let worker = thread::Builder::new().name(WORKER.into());
+                worker
+                    .spawn_scoped(scope, || {
+                        let mut failures = Vec::new();
+                        while let Some(calculator) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
+                            failures.extend(try_one(calculator, &library, each));
+                        }
+                        failures
+                    })
+                    .expect("a thread")
+            })
+            .collect();
+        handles
+            .into_iter()
+            .flat_map(|handle| {
+                handle
+                    .join()
+                    .unwrap_or_else(|_| vec!["a thread died".into()])
+            })
+            .collect()
+    });
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
+}
+
+/// Name of the threads that try random inputs.
+const WORKER: &str = "random inputs";
+
+/// Most failures told of one calculator.
+const TOLD: usize = 3;
+
+fn try_one(calculator: &Calculator, library: &Library, each: usize) -> Vec<String> {
+    let mut failures = Vec::new();
+    let mut answered = 0;
+    let seed = calculator
+        .name
+        .bytes()
+        .fold(0x9E37_79B9_7F4A_7C15, |seed: u64, byte| {
+            seed.rotate_left(7) ^ u64::from(byte)
+        });
+    let mut random = Random(seed);
+    let started = std::time::Instant::now();
+    for at in 0..each {
+        let given = inputs_for(calculator, library, &mut random);
+        let html = at % 16 == 0;
+        let tried = catch_unwind(AssertUnwindSafe(|| one(calculator, library, &given, html)));
+        let told = match tried {
+            Ok(Ok(one)) => {
+                answered += usize::from(one);
+                continue;
+            }
+            Ok(Err(message)) => message,
+            Err(panic) => {
+                let text = panic
+                    .downcast_ref::<String>()
+                    .map(String::as_str)
+                    .or_else(|| panic.downcast_ref::<&str>().copied());
+                format!("panics: {}", text.unwrap_or("?"))
+            }
+        };
+        let typed: Vec<String> = given.iter().map(|(n, t)| format!("{n}={t:?}")).collect();
+        failures.push(format!("{} {}: {told}", calculator.name, typed.join(" ")));
+        if failures.len() >= TOLD {
+            break;
+        }
+    }
+    println!(
+        "{}: {answered} of {each} answered, {:.1} µs each",
+        calculator.name,
+        started.elapsed().as_secs_f64() * 1e6 / each as f64
+    );
+    // Random inputs that are always refused would test nothing.
+    if failures.is_empty() && answered * 100 < each {
+        failures.push(format!(
+            "{}: only {answered} of {each} answered",
+            calculator.name
+        ));
+    }
+    failures
+}
+
+/// A calculator's own page shows a worked answer before anything is typed.
+#[test]
+fn every_calculator_answers_at_once() {
+    let library = library();
+    let mut failures = Vec::new();
+    for calculator in calculators::all() {
+        match calculator.run(&library, &[]) {
+            Ok(outcome) => {
+                if outcome.plot.is_none() && outcome.tables.is_empty() {
+                    failures.push(format!("{}: neither plot nor table", calculator.name));
+                }
+                if outcome.why.is_empty() {
+                    failures.push(format!("{}: no why", calculator.name));
+                }
+            }
+            Err(problems) => failures.push(format!("{}: {problems:?}", calculator.name)),
+        }
+    }
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
+}
+
+/// Next steps open a calculator that exists, with inputs that it has and can read.
+#[test]
+fn next_steps_lead_somewhere() {
+    let library = library();
+    let mut failures = Vec::new();
+    let mut random = Random(7);
+    for calculator in calculators::all() {
+        let mut wrong: Vec<String> = Vec::new();
+        for at in 0..2000 {
+            let given = if at == 0 {
+                Vec::new()
+            } else {
+                inputs_for(calculator, &library, &mut random)
+            };
+            let Ok(outcome) = calculator.run(&library, &given) else {
+                continue;
+            };
+            for step in &outcome.next {
+                let Some(target) = calculators::find(step.calculator) else {
+                    wrong.push(format!("{}: no such calculator", step.calculator));
+                    continue;
+                };
+                for (name, text) in &step.inputs {
+                    let Some(input) = target.inputs.iter().find(|input| input.name == *name) else {
+                        wrong.push(format!("{}: no input {name}", step.calculator));
+                        continue;
+                    };
+                    // A value beyond the target's range is told there; one in a wrong form is our slip.
+                    if let Kind::Quantity(limit) = input.kind
+                        && let Err(message) = quantity::read(text, limit.dimension)
+                    {
+                        wrong.push(format!("{}: {name}: {message}", step.calculator));
+                    }
+                }
+            }
+        }
+        wrong.sort();
+        wrong.dedup();
+        wrong.truncate(5);
+        failures.extend(wrong.iter().map(|w| format!("{} to {w}", calculator.name)));
+    }
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
+}
+
+fn figure(name: &str, library: &Library, given: &[(&str, &str)], result: &str) -> Option<f64> {
+    let calculator = calculators::find(name).unwrap_or_else(|| panic!("no calculator {name}"));
+    let outcome = calculator.run(library, &pairs(given)).ok()?;
+    outcome.figure(result)?.number()
+}
+
+#[test]
+fn boiling_temperature_rises_with_pressure_and_leads_back() {
+    let library = library();
+    let mut steps = 0;
+    let mut back = 0;
+    for record in library.table("substances").expect("substances").records() {
+        let name = record.name();
+        let mut before: Option<f64> = None;
+        for exponent in 0..150 {
+            let mmhg = 0.5 * libm::pow(1.05, f64::from(exponent));
+            let pressure = format!("{mmhg:.9} mmHg");
+            let given = [("substance", name), ("pressure", pressure.as_str())];
+            let Some(celsius) = figure("boiling-point", &library, &given, "temperature") else {
+                continue;
+            };
+            if let Some(before) = before {
+                assert!(
+                    celsius > before,
+                    "{name} at {pressure}: {celsius} after {before}"
+                );
+                steps += 1;
+            }
+            before = Some(celsius);
+            let at = format!("{celsius:.9} °C");
+            let given = [("substance", name), ("temperature", at.as_str())];
+            if let Some(found) = figure("boiling-pressure", &library, &given, "pressure") {
+                assert!(
+                    (found / mmhg - 1.0).abs() < 1e-6,
+                    "{name} at {at}: {found}, not {mmhg}"
+                );
+                back += 1;
+            }
+        }
+    }
+    println!("{steps} steps up, {back} round trips");
+    assert!(
+        steps > 5000 && back > 5000,
+        "{steps} steps, {back} round trips"
+    );
+}
+
+#[test]
+fn more_portions_never_leave_more() {
+    let library = library();
+    let mut random = Random(11);
+    for _ in 0..400 {
+        let draw = |random: &mut Random, low: f64, high: f64| {
+            format!("{:.6}", low * libm::pow(high / low, random.share()))
+        };
+        let distribution = draw(&mut random, 0.01, 1000.0);
+        let aqueous = format!("{} mL", draw(&mut random, 1.0, 1000.0));
+        let portion = format!("{} mL", draw(&mut random, 1.0, 1000.0));
+        let mut before = 100.0;
+        for portions in 1..=12 {
+            let count = portions.to_string();
+            let given = [
+                ("distribution", distribution.as_str()),
+                ("aqueous_volume", &aqueous),
+                ("portion_volume", &portion),
+                ("portions", &count),
+            ];
+            let left = figure("repeated-extraction", &library, &given, "remaining")
+                .unwrap_or_else(|| panic!("{given:?} refused"));
+            assert!(left <= before, "{given:?}: {left} % after {before} %");
+            before = left;
+        }
+    }
+}
+
+/// Writing a value in any unit and reading it again gives the value.
+#[test]
+fn units_lead_there_and_back() {
+    let dimensions: [&'static Dimension; 19] = [
+        quantity::Area::DIMENSION,
+        quantity::Concentration::DIMENSION,
+        quantity::Density::DIMENSION,
+        quantity::Distribution::DIMENSION,
+        quantity::Duration::DIMENSION,
+        quantity::FlowRate::DIMENSION,
+        quantity::Fraction::DIMENSION,
+        quantity::GaugeConstant::DIMENSION,
+        quantity::HeatCapacity::DIMENSION,
+        quantity::Length::DIMENSION,
+        quantity::LinearFlow::DIMENSION,
+        quantity::Mass::DIMENSION,
+        quantity::MolarEnergy::DIMENSION,
+        quantity::MolarMass::DIMENSION,
+        quantity::Power::DIMENSION,
+        quantity::Pressure::DIMENSION,
+        quantity::Temperature::DIMENSION,
+        quantity::TemperatureDifference::DIMENSION,
+        quantity::Viscosity::DIMENSION,
+    ];
+    let mut random = Random(13);
+    for dimension in dimensions {
+        for unit in dimension.units {
+            for spelling in std::iter::once(&unit.symbol).chain(unit.also) {
+                for _ in 0..200 {
+                    let base = 1e-3 * libm::pow(1e6, random.share());
+                    let text = format!(
+                        "{} {spelling}",
+                        number::plain((base - unit.offset) / unit.factor, 12)
+                    );
+                    let read = quantity::read(&text, dimension)
+                        .unwrap_or_else(|message| panic!("{text}: {message}"));
+                    // Twelve digits were written, and no more than twelve places; a temperature
+                    // loses some to its offset.
+                    let slack = 1e-10 * base + 1e-11 * unit.offset.abs() + 1e-12 * unit.factor;
+                    assert!(
+                        (read.value - base).abs() <= slack,
+                        "{text} read as {} {}, not {base}",
+                        read.value,
+                        dimension.base().symbol
+                    );
+                }
+            }
+        }
+    }
+}

@@ -15,8 +15,11 @@ mod flash_column;
 mod flash_elution;
 mod flash_flow;
 mod recrystallisation;
+mod continuous_extraction;
+mod flash_column;
 mod repeated_extraction;
 mod soxhlet;
+mod steam_distillation;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
@@ -32,6 +35,7 @@ static ALL: &[&Calculator] = &[
     &eluent_blend::CALCULATOR,
     &recrystallisation::CALCULATOR,
     &class_quantities::CALCULATOR,
+    &steam_distillation::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -15,8 +15,6 @@ mod flash_column;
 mod flash_elution;
 mod flash_flow;
 mod recrystallisation;
-mod continuous_extraction;
-mod flash_column;
 mod repeated_extraction;
 mod soxhlet;
 mod steam_distillation;
@@ -33,9 +31,9 @@ static ALL: &[&Calculator] = &[
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
+    &steam_distillation::CALCULATOR,
     &recrystallisation::CALCULATOR,
     &class_quantities::CALCULATOR,
-    &steam_distillation::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

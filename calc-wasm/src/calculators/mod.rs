@@ -8,6 +8,7 @@ use crate::problem::{self, Problem};
 mod bath_setting;
 mod boiling_point;
 mod class_quantities;
+mod boiling_pressure;
 mod continuous_extraction;
 mod distribution_from_test;
 mod eluent_blend;
@@ -22,6 +23,7 @@ mod steam_distillation;
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
+    &boiling_pressure::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
     &distribution_from_test::CALCULATOR,

@@ -19,6 +19,7 @@ mod recrystallisation;
 mod repeated_extraction;
 mod soxhlet;
 mod steam_distillation;
+mod technique_choice;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
@@ -36,6 +37,7 @@ static ALL: &[&Calculator] = &[
     &steam_distillation::CALCULATOR,
     &recrystallisation::CALCULATOR,
     &class_quantities::CALCULATOR,
+    &technique_choice::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -7,8 +7,8 @@ use crate::problem::{self, Problem};
 
 mod bath_setting;
 mod boiling_point;
-mod class_quantities;
 mod boiling_pressure;
+mod class_quantities;
 mod continuous_extraction;
 mod distribution_from_test;
 mod eluent_blend;

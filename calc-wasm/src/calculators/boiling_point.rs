@@ -11,7 +11,6 @@ use crate::equations::vapour::{Boiling, Curve};
 use crate::inputs::{Input, Inputs, Kind};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
-use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
 
@@ -54,6 +53,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
     let boiling = curve.boiling(pressure).map_err(blame)?;
     let celsius = boiling.temperature.in_celsius();
+    let mmhg = pressure.value.in_mmhg();
 
     let mut outcome = Outcome {
         why: why(&boiling, pressure),
@@ -61,7 +61,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         source: curve.source(),
         validity: curve.validity(),
         in_range: true,
-        plot: Some(plot(&curve, &boiling, pressure)),
+        plot: Some(curve.plot(mmhg, pressure.error, celsius, boiling.half)),
         ..Outcome::default()
     };
     outcome.figures.push(
@@ -133,50 +133,6 @@ fn why(boiling: &Boiling, pressure: Measured<Pressure>) -> String {
 
 fn cautions(record: crate::library::Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
     substance::cautions(record, outcome);
-    if pressure.in_mmhg() < 700.0 {
-        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
-        outcome.care("Vacuum first, heat afterwards; heat away and cool before air is let in.");
-    }
+    substance::vacuum(pressure.in_mmhg(), outcome);
     outcome.care(substance::DEFER);
-}
-
-/// The curve with its band, log pressure along the bottom, the working point marked.
-fn plot(curve: &Curve<'_>, boiling: &Boiling, pressure: Measured<Pressure>) -> Plot {
-    let [low, high] = curve.pressures();
-    let points: Vec<(f64, f64)> = spread_log(low.max(0.5), high, 41)
-        .map(|p| (p, curve.temperature_unchecked(p)))
-        .collect();
-    let band = points
-        .iter()
-        .map(|(p, t)| (*p, t - curve.band(*p), t + curve.band(*p)))
-        .collect();
-    let celsius = boiling.temperature.in_celsius();
-    let mmhg = pressure.value.in_mmhg();
-    Plot {
-        title: format!("Boiling temperature of {} against pressure", curve.name()),
-        description: format!(
-            "The boiling temperature rises with pressure, steeply at low pressure on an even scale; the working point is {} °C at {} mmHg.",
-            number::fixed(celsius, 0),
-            number::plain(mmhg, 3)
-        ),
-        x: Axis::log("Pressure", "mmHg"),
-        y: Axis::linear("Boiling temperature", "°C"),
-        layers: vec![
-            Layer::Band {
-                label: "where sources lie".into(),
-                points: band,
-            },
-            Layer::Line {
-                label: "boiling temperature".into(),
-                points,
-            },
-            Layer::Mark {
-                label: format!("{} °C", number::fixed(celsius, 0)),
-                x: mmhg,
-                y: celsius,
-                dx: pressure.error.min(mmhg * 0.9),
-                dy: boiling.half,
-            },
-        ],
-    }
 }

@@ -7,6 +7,7 @@ use crate::problem::{self, Problem};
 
 mod bath_setting;
 mod boiling_point;
+mod boiling_pressure;
 mod class_quantities;
 mod continuous_extraction;
 mod distribution_from_test;
@@ -17,10 +18,13 @@ mod flash_flow;
 mod recrystallisation;
 mod repeated_extraction;
 mod soxhlet;
+mod steam_distillation;
+mod technique_choice;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
+    &boiling_pressure::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
     &distribution_from_test::CALCULATOR,
@@ -30,8 +34,10 @@ static ALL: &[&Calculator] = &[
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
+    &steam_distillation::CALCULATOR,
     &recrystallisation::CALCULATOR,
     &class_quantities::CALCULATOR,
+    &technique_choice::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

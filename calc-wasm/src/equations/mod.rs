@@ -5,4 +5,5 @@ pub mod dissolving;
 pub mod flash;
 pub mod heating;
 pub mod substance;
+pub mod vacuum;
 pub mod vapour;

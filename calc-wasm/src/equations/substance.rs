@@ -26,6 +26,14 @@ pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {
     }
 }
 
+/// Adds what evacuated glass asks for, where the pressure in it is below that of the air.
+pub fn vacuum(mmhg: f64, outcome: &mut Outcome) {
+    if mmhg < 700.0 {
+        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
+        outcome.care("Vacuum first, heat afterwards; heat away and cool before air is let in.");
+    }
+}
+
 /// The caution that defers to those who know the place and the bottle.
 pub const DEFER: &str =
     "Local rules, the supplier’s safety data sheet and the demonstrator come before this page.";

@@ -8,6 +8,7 @@
 use std::borrow::Cow;
 
 use crate::library::{Library, Record};
+use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::quantity::{Measured, Pressure, Temperature, number};
 
 /// Pressures at which the table gives the band of each curve, mmHg.
@@ -213,6 +214,46 @@ impl<'a> Curve<'a> {
         let half =
             libm::sqrt(band * band + temperature.error * temperature.error) / self.slope(mmhg);
         Ok((mmhg, half))
+    }
+
+    /// The curve with its band, log pressure along the bottom, and the working point at `mmhg`
+    /// and `celsius` with its error box.
+    pub fn plot(&self, mmhg: f64, mmhg_error: f64, celsius: f64, celsius_error: f64) -> Plot {
+        let [low, high] = self.pressures();
+        let points: Vec<(f64, f64)> = spread_log(low.max(0.5), high, 41)
+            .map(|p| (p, self.temperature_unchecked(p)))
+            .collect();
+        let band = points
+            .iter()
+            .map(|(p, t)| (*p, t - self.band(*p), t + self.band(*p)))
+            .collect();
+        Plot {
+            title: format!("Boiling temperature of {} against pressure", self.name),
+            description: format!(
+                "The boiling temperature rises with pressure, steeply at low pressure on an even scale; the working point is {} °C at {} mmHg.",
+                number::fixed(celsius, 0),
+                number::plain(mmhg, 3)
+            ),
+            x: Axis::log("Pressure", "mmHg"),
+            y: Axis::linear("Boiling temperature", "°C"),
+            layers: vec![
+                Layer::Band {
+                    label: "where sources lie".into(),
+                    points: band,
+                },
+                Layer::Line {
+                    label: "boiling temperature".into(),
+                    points,
+                },
+                Layer::Mark {
+                    label: format!("{} °C", number::fixed(celsius, 0)),
+                    x: mmhg,
+                    y: celsius,
+                    dx: mmhg_error.min(mmhg * 0.9),
+                    dy: celsius_error,
+                },
+            ],
+        }
     }
 
     fn check_cold(&self, celsius: f64, place: impl Fn() -> String) -> Result<(), String> {

@@ -1,0 +1,139 @@
+//! At what pressure does a known substance boil at this temperature?
+//!
+//! log₁₀ p = A − B/(C + t) (Antoine), p in mmHg, t in °C; see `equations::vapour` for source and
+//! range. The sources' disagreement and the reading error of the temperature, joined as the root
+//! of the sum of squares, shift p by |dp/dT|·u(T), first order. The result is also the vapour
+//! pressure of the liquid at that temperature.
+
+use crate::calculators::Calculator;
+use crate::equations::substance;
+use crate::equations::vacuum::{Source, that_reach};
+use crate::equations::vapour::Curve;
+use crate::inputs::{Input, Inputs, Kind};
+use crate::limits;
+use crate::outcome::{Figure, Outcome};
+use crate::problem::Problem;
+use crate::quantity::{Temperature, number};
+
+/// Tap water for the water-jet pump, where nothing is asked about it, °C.
+const TAP: f64 = 15.0;
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "boiling-pressure",
+    title: "Pressure for a boiling point",
+    question: "What pressure brings it to this temperature?",
+    inputs: &[
+        Input::preset(
+            "substance",
+            "Substance",
+            Kind::Entry("substances"),
+            "toluene",
+            "Name, other name or CAS number.",
+        ),
+        Input::preset(
+            "temperature",
+            "Boiling temperature wanted",
+            Kind::Quantity(&limits::TEMPERATURE),
+            "50 °C",
+            "At the still head; add the reading error, as in 50 ± 1 °C.",
+        ),
+    ],
+    evaluate,
+};
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let Some(record) = inputs.entry("substance") else {
+        return Err(Problem::new("substance", "name a substance"));
+    };
+    let curve = Curve::of(record, inputs.library())
+        .map_err(|message| Problem::new("substance", message))?;
+    let temperature = inputs.need_measured::<Temperature>("temperature")?;
+    let (mmhg, half) = curve
+        .pressure(temperature)
+        .map_err(|message| Problem::new("temperature", message))?;
+    let celsius = temperature.value.in_celsius();
+    let per_degree = 1.0 / curve.slope(mmhg);
+
+    let mut outcome = Outcome {
+        why: format!(
+            "Here each degree takes {} mmHg, {} % of the pressure: the vapour pressure grows by a like share for each degree.",
+            number::significant(per_degree, 2),
+            number::significant(per_degree / mmhg * 100.0, 2)
+        ),
+        method: "Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the temperature (first order).".into(),
+        source: curve.source(),
+        validity: curve.validity(),
+        in_range: true,
+        plot: Some(curve.plot(mmhg, half, celsius, temperature.error)),
+        ..Outcome::default()
+    };
+    outcome.figures.extend([
+        Figure::new("pressure", "Pressure", mmhg, "mmHg").give_or_take(half),
+        Figure::new("slope", "Change with temperature", per_degree, "mmHg/°C").digits(2),
+    ]);
+    if mmhg > 760.0 {
+        outcome.note("That is above one atmosphere: at lower pressure it boils before it gets there, and a closed vessel would be under pressure.");
+    } else if mmhg < 700.0 {
+        let names = that_reach(&Source::all(inputs.library(), TAP), mmhg);
+        outcome.note(if names.is_empty() {
+            "None of the usual sources of vacuum reaches that pressure.".to_string()
+        } else {
+            format!(
+                "Reached by: {names} (tap water at {} °C).",
+                number::fixed(TAP, 0)
+            )
+        });
+    }
+    substance::cautions(record, &mut outcome);
+    substance::vacuum(mmhg, &mut outcome);
+    outcome.care(substance::DEFER);
+    let name = curve.name().to_string();
+    let pressure = format!("{} mmHg", number::plain(mmhg, 3));
+    outcome.then(
+        "What does a reading error there do?",
+        "boiling-point",
+        vec![("substance", name.clone()), ("pressure", pressure.clone())],
+    );
+    outcome.then(
+        "Which pump and pressure?",
+        "vacuum-plan",
+        vec![("substance", name.clone())],
+    );
+    outcome.then(
+        "Set the bath for it",
+        "bath-setting",
+        vec![("substance", name), ("pressure", pressure)],
+    );
+    Ok(outcome)
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::calculators;
+    use crate::library::Library;
+
+    const TABLES: &str = "[substances]\nname\tmelting_point\tvapour_pressure\tvapour_pressure_range\n\
+        water\t0\t8.07276 1732.063 233.665\t0.01 101.42";
+
+    /// There and back again is the same (the equation is its own inverse).
+    #[test]
+    fn is_the_inverse_of_the_boiling_point() {
+        let library = Library::from_text(TABLES).unwrap();
+        let run = |name: &str, key: &str, text: String| {
+            let given = [
+                ("substance".to_string(), "water".to_string()),
+                (key.to_string(), text),
+            ];
+            let outcome = calculators::find(name).unwrap().run(&library, &given);
+            outcome.unwrap().figures.first().unwrap().number().unwrap()
+        };
+        for celsius in [1.0, 25.0, 60.0, 100.0] {
+            let mmhg = run("boiling-pressure", "temperature", format!("{celsius} °C"));
+            let back = run("boiling-point", "pressure", format!("{mmhg} mmHg"));
+            assert!(
+                (back - celsius).abs() < 1e-6,
+                "{celsius} came back as {back}"
+            );
+        }
+    }
+}

@@ -1,0 +1,336 @@
+//! At what temperature does it come over with steam, and how much water brings it?
+//!
+//! Two liquids that do not mix each give their own vapour pressure, whatever their amounts
+//! (Dalton's law). The mixture boils at the T where p_w(T) + p_s(T) = p, below either alone. The
+//! distillate holds the substance and water in the ratio of their partial pressures:
+//! m_s/m_w = p_s·M_s/(p_w·M_w), p in mmHg, M in g/mol. Vapour pressures: Antoine, see
+//! `equations::vapour` for sources and range.
+//! The interval carries the sources' disagreement about both curves and the reading error of the
+//! barometer, first order. It holds for a substance that hardly dissolves in water, with steam
+//! that has had time to take up its share; in practice more water comes over.
+
+use crate::calculators::Calculator;
+use crate::equations::substance;
+use crate::equations::vapour::Curve;
+use crate::inputs::{Input, Inputs, Kind};
+use crate::library::{Library, Record};
+use crate::limits;
+use crate::outcome::{Figure, Outcome};
+use crate::plot::{Axis, Layer, Plot, spread};
+use crate::problem::Problem;
+use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature, number};
+
+/// Below this ratio steam brings so little that another way is better (common practice).
+const POOR_RATIO: f64 = 0.05;
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "steam-distillation",
+    title: "Steam distillation",
+    question: "At what temperature does it come over with steam, and how much water does it take?",
+    inputs: &[
+        Input::preset(
+            "substance",
+            "Substance",
+            Kind::Entry("substances"),
+            "bromobenzene",
+            "Name, other name or CAS number; it must hardly dissolve in water.",
+        ),
+        Input::preset(
+            "pressure",
+            "Pressure",
+            Kind::Quantity(&limits::PRESSURE),
+            "760 mmHg",
+            "The barometer, or the gauge if the run is under reduced pressure.",
+        ),
+        Input::preset(
+            "amount",
+            "Substance to bring over",
+            Kind::Quantity(&limits::MASS),
+            "10 g",
+            "What the flask holds of it.",
+        ),
+        Input::preset(
+            "rate",
+            "Distillate collected",
+            Kind::Quantity(&limits::FLOW),
+            "5 mL/min",
+            "Both layers together; count drops or time a measuring cylinder.",
+        ),
+    ],
+    evaluate,
+};
+
+/// Where two liquids that do not mix boil together.
+struct Together {
+    celsius: f64,
+    /// Half-width of its interval, °C.
+    half: f64,
+    /// Partial pressures, mmHg.
+    water: f64,
+    substance: f64,
+    /// Relative half-width of the ratio of the two.
+    relative: f64,
+}
+
+/// Grams of substance for each gram of water: p_s·M_s/(p_w·M_w).
+fn mass_ratio(substance: f64, molar_mass: f64, water: f64, water_molar_mass: f64) -> f64 {
+    substance * molar_mass / (water * water_molar_mass)
+}
+
+/// Solves p_w(T) + p_s(T) = p by halving: the sum rises with T.
+///
+/// # Errors
+/// A sentence, when one of the two is outside its data, or frozen, at the T found.
+fn together(
+    water: &Curve<'_>,
+    other: &Curve<'_>,
+    pressure: Measured<Pressure>,
+) -> Result<Together, String> {
+    let alone = water.boiling(pressure)?.temperature.in_celsius();
+    let total = pressure.value.in_mmhg();
+    let ends = |curve: &Curve<'_>| curve.pressures().map(|p| curve.temperature_unchecked(p));
+    let [coldest, hottest] = ends(other);
+    let [freezing, _] = ends(water);
+    let sum = |celsius| water.pressure_unchecked(celsius) + other.pressure_unchecked(celsius);
+    let (mut low, mut high) = (coldest.max(freezing), hottest.min(alone));
+    if low >= high || sum(low) > total {
+        return Err(format!(
+            "with water at {} mmHg, {} would boil where one of the two is frozen or its data end, below {} °C",
+            number::plain(total, 4),
+            other.name(),
+            number::fixed(low, 0)
+        ));
+    }
+    for _ in 0..50 {
+        let middle = (low + high) / 2.0;
+        if sum(middle) < total {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    let celsius = (low + high) / 2.0;
+    let at = Measured {
+        value: Temperature::celsius(celsius),
+        error: 0.0,
+    };
+    // Each pressure with its half-width; the slope of its curve, mmHg per °C.
+    let (water_p, water_half) = water.pressure(at)?;
+    let (other_p, other_half) = other.pressure(at)?;
+    let (water_rise, other_rise) = (1.0 / water.slope(water_p), 1.0 / other.slope(other_p));
+    let rise = water_rise + other_rise;
+    let root = |a: f64, b: f64, c: f64| libm::sqrt(a * a + b * b + c * c);
+    // A curve that is too high lets the mixture boil lower, which shifts the other one's share.
+    let share = root(water_rise * other_half, other_rise * water_half, 0.0) / rise;
+    let reading = pressure.error / rise * (other_rise / other_p - water_rise / water_p);
+    Ok(Together {
+        celsius,
+        half: root(water_half, other_half, pressure.error) / rise,
+        water: water_p,
+        substance: other_p,
+        relative: root(share * (1.0 / other_p + 1.0 / water_p), reading, 0.0),
+    })
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let Some(record) = inputs.entry("substance") else {
+        return Err(Problem::new("substance", "name a substance"));
+    };
+    let blame = |message: String| Problem::new("substance", message);
+    let library = inputs.library();
+    refuse_miscible(record, library).map_err(blame)?;
+    let water_record = library.find("substances", "water").map_err(blame)?;
+    let water = Curve::of(water_record, library).map_err(blame)?;
+    let curve = Curve::of(record, library).map_err(blame)?;
+    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let found =
+        together(&water, &curve, pressure).map_err(|message| Problem::new("pressure", message))?;
+    let (Some(molar_mass), Some(water_molar_mass)) = (
+        record.number("molar_mass"),
+        water_record.number("molar_mass"),
+    ) else {
+        return Err(blame(format!(
+            "no molar mass is known here for {}",
+            record.name()
+        )));
+    };
+    let ratio = mass_ratio(found.substance, molar_mass, found.water, water_molar_mass);
+    let amount = inputs.need::<Mass>("amount")?.in_grams();
+    let rate = inputs.need::<FlowRate>("rate")?.base();
+    // Water of the distillate is collected cold: a gram of it is a millilitre.
+    let needed = amount / ratio;
+    let volume = needed + amount / record.number("density").unwrap_or(1.0);
+
+    let mut outcome = Outcome {
+        why: format!(
+            "At {} °C water gives {} mmHg and {} adds {} mmHg; together they reach the pressure above them, so both boil below 100 °C, and the heavy molecules of {} make up for their small number.",
+            number::fixed(found.celsius, 1),
+            number::significant(found.water, 3),
+            curve.name(),
+            number::significant(found.substance, 3),
+            curve.name()
+        ),
+        method: "Dalton’s law for two liquids that do not mix, solved for the temperature by halving; Antoine vapour pressures. The interval joins the disagreement between sources on both curves with the reading error (first order).".into(),
+        source: format!("{} {}", water.source(), curve.source()).into(),
+        validity: format!("{} Substance and water hardly dissolve in each other.", curve.validity()).into(),
+        in_range: true,
+        plot: Some(plot(&water, &curve, &found, pressure)),
+        ..Outcome::default()
+    };
+    outcome.figures.extend([
+        Figure::new("temperature", "They boil together at", found.celsius, "°C")
+            .give_or_take(found.half),
+        Figure::new(
+            "mass_ratio",
+            "Substance for each gram of water",
+            ratio,
+            "g/g",
+        )
+        .within(
+            ratio * (1.0 - found.relative).max(0.0),
+            ratio * (1.0 + found.relative),
+        ),
+        Figure::new(
+            "water_needed",
+            "Water that comes over, at least",
+            needed,
+            "mL",
+        )
+        .digits(2),
+        Figure::new("time", "Time, at least", volume / rate, "min").digits(2),
+    ]);
+    notes(record, library, ratio, &mut outcome);
+    cautions(record, pressure.value, &mut outcome);
+    let mmhg = format!("{} mmHg", number::plain(pressure.value.in_mmhg(), 5));
+    let name = record.name().to_string();
+    outcome.then(
+        "What it would boil at without steam",
+        "boiling-point",
+        vec![("substance", name), ("pressure", mmhg)],
+    );
+    outcome.then(
+        "Take the rest out of the distillate with a solvent",
+        "repeated-extraction",
+        vec![("aqueous_volume", format!("{} mL", number::plain(needed, 3)))],
+    );
+    Ok(outcome)
+}
+
+/// Refuses water itself and what is known to mix with it: their pressures do not add up.
+fn refuse_miscible(record: Record<'_>, library: &Library) -> Result<(), String> {
+    let name = record.name();
+    if name == "water" {
+        return Err("name the substance that the steam is to bring, not the water".into());
+    }
+    let mixes = library
+        .find("solvents", name)
+        .is_ok_and(|row| row.is("miscible"))
+        || with_water(name, library).is_some_and(|row| !row.is("layers"));
+    if mixes {
+        return Err(format!(
+            "{name} mixes with water, so the two vapour pressures do not add up; use fraction-column, and mind the azeotrope"
+        ));
+    }
+    Ok(())
+}
+
+/// The row of the table of azeotropes for `name` with water.
+fn with_water<'a>(name: &str, library: &'a Library) -> Option<Record<'a>> {
+    library
+        .table("azeotropes")?
+        .records()
+        .find(|row| row.text("first") == name && row.text("second") == "water")
+}
+
+fn notes(record: Record<'_>, library: &Library, ratio: f64, outcome: &mut Outcome) {
+    outcome.note("Steam that hurries through takes up less than its share: reckon with up to twice the water and the time (common practice).");
+    if let Some(row) = with_water(record.name(), library)
+        && let (Some(celsius), Some(mass)) =
+            (row.number("temperature"), row.number("first_percent"))
+    {
+        outcome.note(format!(
+            "Measured at 760 mmHg: {} °C, with {} % by mass of {} in the distillate ({}).",
+            number::plain(celsius, 4),
+            number::plain(mass, 3),
+            record.name(),
+            row.text("source")
+        ));
+    }
+    if ratio < POOR_RATIO {
+        outcome.note("So little comes over that reduced pressure or continuous extraction is the better way.");
+    }
+    if [
+        "alcohol", "polyol", "phenol", "acid", "amine", "amide", "nitrile",
+    ]
+    .contains(&record.text("class"))
+    {
+        outcome.note("Some of it dissolves in the water: it boils higher than said here, and what stays in the distillate must be extracted.");
+    }
+    outcome.note("It is done when a fresh sample of the distillate is clear: no second layer, no drops of oil.");
+}
+
+fn cautions(record: Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
+    outcome.danger("Steam scalds, and a blocked steam line bursts: a safety tube on the generator, and never a closed vessel.");
+    outcome.care(
+        "Open the steam line to the air before the heat is taken away, or the flask sucks back.",
+    );
+    if record
+        .number("melting_point")
+        .is_some_and(|melts| melts > 15.0)
+    {
+        outcome.care(format!(
+            "{} can set in the condenser: watch it, and stop the cooling water for a moment before it is blocked.",
+            record.name()
+        ));
+    }
+    if pressure.in_mmhg() < 700.0 {
+        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
+    }
+    substance::cautions(record, outcome);
+    outcome.care(substance::DEFER);
+}
+
+/// Both vapour pressures, their sum, and where the sum meets the pressure.
+fn plot(
+    water: &Curve<'_>,
+    other: &Curve<'_>,
+    found: &Together,
+    pressure: Measured<Pressure>,
+) -> Plot {
+    let start = (found.celsius - 60.0).max(other.temperature_unchecked(other.pressures()[0]));
+    let line = |label: String, height: &dyn Fn(f64) -> f64| Layer::Line {
+        label,
+        points: spread(start, found.celsius + 4.0, 33)
+            .map(|t| (t, height(t)))
+            .collect(),
+    };
+    let total = pressure.value.in_mmhg();
+    Plot {
+        title: format!("Vapour pressures of water and {}", other.name()),
+        description: format!(
+            "Both pressures rise with temperature; their sum reaches {} mmHg at {} °C, below the boiling point of either.",
+            number::plain(total, 4),
+            number::fixed(found.celsius, 1)
+        ),
+        x: Axis::linear("Temperature", "°C"),
+        y: Axis::linear("Pressure", "mmHg"),
+        layers: vec![
+            line("water".into(), &|t| water.pressure_unchecked(t)),
+            line(other.name().into(), &|t| other.pressure_unchecked(t)),
+            line("both together".into(), &|t| {
+                water.pressure_unchecked(t) + other.pressure_unchecked(t)
+            }),
+            Layer::Level {
+                label: "pressure above them".into(),
+                y: total,
+            },
+            Layer::Mark {
+                label: format!("{} °C", number::fixed(found.celsius, 1)),
+                x: found.celsius,
+                y: total,
+                dx: found.half,
+                dy: pressure.error.min(total * 0.9),
+            },
+        ],
+    }
+}

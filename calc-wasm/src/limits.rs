@@ -83,9 +83,11 @@ impl Limit {
     /// A sentence that names value and range, when `base` is outside or not a number.
     pub fn check(&self, label: &str, base: f64) -> Result<(), String> {
         let value = self.in_unit(base);
-        // A hair of slack, for values that went through a unit and back.
-        let slack = 1e-9 * (self.lowest.abs().max(self.highest.abs()).min(1e6));
-        if value >= self.lowest - slack && value <= self.highest + slack {
+        // A hair of slack at each end, for values that went through a unit and back; in
+        // proportion to that end, or nought would pass for a millionth.
+        let below = self.lowest - 1e-9 * self.lowest.abs();
+        let above = self.highest + 1e-9 * self.highest.abs();
+        if value >= below && value <= above {
             return Ok(());
         }
         let space = if self.unit.is_empty() { "" } else { " " };

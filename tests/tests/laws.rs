@@ -98,7 +98,10 @@ fn text_for(kind: &Kind, library: &Library, random: &mut Random) -> String {
     }
     match kind {
         Kind::Quantity(limit) => amount(limit, random),
-        Kind::AnyOf(limits) => amount(random.pick(limits), random),
+        Kind::AnyOf(limits) => {
+            let limit: &Limit = random.pick::<&Limit>(limits);
+            amount(limit, random)
+        }
         Kind::Choice(choices) => random.pick(choices).name.to_string(),
         Kind::Entry(table) => entry(table, library, random),
         Kind::EntryOrQuantity(table, limit) => {
@@ -254,7 +257,16 @@ fn check_html(html: &str) -> Result<(), String> {
         }
     }
     for dash in [
-        ">–<", "– °C", "– mL", "– mm", "– g", "– %", "– min", "– kPa", "M–", "=\"–",
+        "<output>–<",
+        "– °C",
+        "– mL",
+        "– mm",
+        "– g",
+        "– %",
+        "– min",
+        "– kPa",
+        "M–",
+        "=\"–",
     ] {
         if let Some(at) = html.find(dash) {
             let from = html.floor_char_boundary(at.saturating_sub(60));

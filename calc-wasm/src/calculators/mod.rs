@@ -9,6 +9,7 @@ mod bath_setting;
 mod boiling_point;
 mod boiling_pressure;
 mod class_quantities;
+mod cold_trap;
 mod continuous_extraction;
 mod distribution_from_test;
 mod eluent_blend;
@@ -35,6 +36,7 @@ static ALL: &[&Calculator] = &[
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
     &steam_distillation::CALCULATOR,
+    &cold_trap::CALCULATOR,
     &recrystallisation::CALCULATOR,
     &class_quantities::CALCULATOR,
     &technique_choice::CALCULATOR,

@@ -223,8 +223,9 @@ fn refuse_miscible(record: Record<'_>, library: &Library) -> Result<(), String> 
         return Err("name the substance that the steam is to bring, not the water".into());
     }
     let mixes = library
-        .find("solvents", name)
-        .is_ok_and(|row| row.is("miscible"))
+        .table("solvents")
+        .and_then(|table| table.find(name))
+        .is_some_and(|row| row.is("miscible"))
         || with_water(name, library).is_some_and(|row| !row.is("layers"));
     if mixes {
         return Err(format!(

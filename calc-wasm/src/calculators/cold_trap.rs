@@ -1,0 +1,364 @@
+//! How much of a vapour passes the cold trap, and how much coolant does it take?
+//!
+//! Gas leaves the trap saturated at the trap's temperature, so of a vapour that fills the line
+//! the share p_sat(T_trap)/p_line goes on to the pump, pressures in mmHg. Below the data, or the
+//! melting point, the liquid's curve is drawn on downwards: an upper bound there, for a solid
+//! gives off less than the undercooled liquid would.
+//! Heat to take up: q = m·(ΔH_vap/M + c·(20 °C − T_trap)), ΔH_vap in kJ/mol at the boiling point,
+//! c of the liquid in J/(g K); coolant: q over the heat that a kilogram of it takes up, from the
+//! table of cooling mixtures. Cooling the glass and the heat that leaks in come on top.
+//! Vapour pressures: Antoine, see `equations::vapour` for sources and range.
+
+use crate::calculators::Calculator;
+use crate::equations::substance;
+use crate::equations::vapour::Curve;
+use crate::inputs::{Input, Inputs, Kind};
+use crate::library::{Library, Record};
+use crate::limits;
+use crate::outcome::{Figure, Outcome, Table};
+use crate::plot::{Axis, Layer, Plot, spread};
+use crate::problem::Problem;
+use crate::quantity::{Mass, Measured, Pressure, Temperature, number};
+
+/// Temperature at which the vapour comes in, °C.
+const ROOM: f64 = 20.0;
+/// A share above which the pump suffers, % (common practice).
+const TOO_MUCH: f64 = 5.0;
+/// How much more coolant may be needed than stated, for heats of vaporisation that rise as it gets
+/// colder and for vapour that freezes (own choice).
+const HEAT_ERROR: f64 = 0.2;
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "cold-trap",
+    title: "Cold trap",
+    question: "How much of the vapour passes the trap, and how much coolant does it take?",
+    inputs: &[
+        Input::preset(
+            "substance",
+            "Vapour",
+            Kind::Entry("substances"),
+            "acetone",
+            "The most volatile thing that comes over: name, other name or CAS number.",
+        ),
+        Input::preset(
+            "trap_temperature",
+            "Trap temperature",
+            Kind::Quantity(&limits::COOLANT_TEMPERATURE),
+            "−41 °C",
+            "Of the coolant around the trap.",
+        ),
+        Input::preset(
+            "line_pressure",
+            "Pressure in the line",
+            Kind::Quantity(&limits::PRESSURE),
+            "20 mmHg",
+            "At the trap; add the reading error, as in 20 ± 1 mmHg.",
+        ),
+        Input::preset(
+            "vapour_amount",
+            "Vapour in the whole run",
+            Kind::Quantity(&limits::MASS),
+            "10 g",
+            "What would reach the pump without a trap.",
+        ),
+    ],
+    evaluate,
+};
+
+/// Vapour pressure in the trap.
+struct Saturated {
+    mmhg: f64,
+    low: f64,
+    high: f64,
+    /// Whether the curve's own data reach so far.
+    known: bool,
+}
+
+/// Vapour pressure over what the trap holds, with its interval.
+///
+/// Below the data: the drawn-on curve, with an interval from nought to half as much again, at
+/// most to where the data end.
+fn saturated(curve: &Curve<'_>, trap: Measured<Temperature>) -> Saturated {
+    if let Ok((mmhg, half)) = curve.pressure(trap) {
+        let low = (mmhg - half).max(0.0);
+        return Saturated {
+            mmhg,
+            low,
+            high: mmhg + half,
+            known: true,
+        };
+    }
+    let mmhg = drawn_on(curve, trap.value.in_celsius());
+    let high = drawn_on(curve, trap.value.in_celsius() + trap.error) * 1.5;
+    Saturated {
+        mmhg,
+        low: 0.0,
+        high,
+        known: false,
+    }
+}
+
+/// The equation without limits; nought near its pole, far below any trap.
+fn drawn_on(curve: &Curve<'_>, celsius: f64) -> f64 {
+    if celsius < curve.temperature_unchecked(1e-12) {
+        0.0
+    } else {
+        curve.pressure_unchecked(celsius).min(1e6)
+    }
+}
+
+/// Share of the vapour that passes, %: p_sat/p_line, all of it at most.
+fn passing(saturated: f64, line: f64) -> f64 {
+    (saturated / line).clamp(0.0, 1.0) * 100.0
+}
+
+/// Heat given up by `grams` of vapour, kJ; None where the heat of vaporisation is not known.
+fn heat(record: Record<'_>, grams: f64, celsius: f64) -> Option<f64> {
+    let vaporisation = record.number("heat_of_vaporisation")? / record.number("molar_mass")?;
+    // Most organic liquids take 1.5 to 2.5 J/(g K).
+    let capacity = record.number("heat_capacity").unwrap_or(2.0) / 1000.0;
+    Some(grams * (vaporisation + capacity * (ROOM - celsius).max(0.0)))
+}
+
+/// The warmest mixture that is cold enough, the first of equals.
+fn mixture(library: &Library, celsius: f64) -> Option<(Record<'_>, f64)> {
+    let mut best: Option<(Record<'_>, f64)> = None;
+    for row in library.table("cooling_mixtures")?.records() {
+        let Some(cold) = row.number("temperature") else {
+            continue;
+        };
+        // Half a degree off is no other mixture.
+        if cold <= celsius + 0.5 && best.is_none_or(|(_, warmest)| cold > warmest) {
+            best = Some((row, cold));
+        }
+    }
+    best
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let Some(record) = inputs.entry("substance") else {
+        return Err(Problem::new("substance", "name a substance"));
+    };
+    let blame = |message: String| Problem::new("substance", message);
+    let library = inputs.library();
+    let curve = Curve::of(record, library).map_err(blame)?;
+    let trap = inputs.need_measured::<Temperature>("trap_temperature")?;
+    let line = inputs.need_measured::<Pressure>("line_pressure")?;
+    let grams = inputs.need::<Mass>("vapour_amount")?.in_grams();
+    let (celsius, mmhg) = (trap.value.in_celsius(), line.value.in_mmhg());
+    let Some((coolant, _)) = mixture(library, celsius) else {
+        let message = "colder than any mixture in the table; liquid nitrogen stands at −196 °C";
+        return Err(Problem::new("trap_temperature", message));
+    };
+    let Some(cooling) = coolant.number("coolant_heat") else {
+        let message = format!("no heat is known here for {}", coolant.name());
+        return Err(Problem::new("trap_temperature", message));
+    };
+    let over = saturated(&curve, trap);
+    let share = passing(over.mmhg, mmhg);
+    let caught = grams * (1.0 - share / 100.0);
+    let Some(heat) = heat(record, caught, celsius) else {
+        return Err(blame(format!(
+            "no heat of vaporisation is known here for {}",
+            record.name()
+        )));
+    };
+    let needed = heat / cooling * 1000.0;
+
+    let mut outcome = Outcome {
+        why: format!(
+            "At {} °C {} still gives {} mmHg. The pump cannot bring the line below that, and at {} mmHg {} of each 100 parts of vapour go past.",
+            number::fixed(celsius, 0),
+            record.name(),
+            number::significant(over.mmhg, 2),
+            number::plain(mmhg, 3),
+            number::significant(share, 2)
+        ),
+        method: "The gas leaves the trap saturated: the share that passes is the vapour pressure at the trap’s temperature over the pressure in the line. Coolant from the heats of vaporisation and of the liquid alone; cooling the glass and heat that leaks in come on top.".into(),
+        source: format!("{} Heat of the coolant: {}.", curve.source(), coolant.text("source")).into(),
+        validity: format!("{} Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.", curve.validity()).into(),
+        in_range: over.known || over.mmhg >= mmhg,
+        plot: Some(plot(&curve, celsius, mmhg, share)),
+        ..Outcome::default()
+    };
+    let least = passing(over.low, mmhg + line.error);
+    let most = passing(over.high, (mmhg - line.error).max(mmhg * 0.01));
+    outcome.figures.extend([
+        Figure::new("passing", "Passes the trap", share, "%").within(least, most),
+        Figure::new(
+            "coolant_needed",
+            "Coolant used up by the vapour",
+            needed,
+            "g",
+        )
+        .within(needed * (1.0 - HEAT_ERROR), needed * (1.0 + HEAT_ERROR)),
+        Figure::new(
+            "passing_amount",
+            "Reaches the pump",
+            grams * share / 100.0,
+            "g",
+        )
+        .digits(2),
+        Figure::new(
+            "trap_pressure",
+            "Vapour pressure in the trap",
+            over.mmhg,
+            "mmHg",
+        )
+        .within(over.low, over.high.max(over.mmhg)),
+        Figure::words("mixture", "Coolant", coolant.name()),
+    ]);
+    outcome
+        .tables
+        .extend(by_mixture(record, &curve, library, mmhg, grams));
+    notes(record, coolant, share, caught, &mut outcome);
+    cautions(record, coolant, celsius, share, &mut outcome);
+    let name = record.name().to_string();
+    outcome.then(
+        "Which pump and pressure?",
+        "vacuum-plan",
+        vec![("substance", name.clone())],
+    );
+    outcome.then(
+        "What it boils at in this line",
+        "boiling-point",
+        vec![
+            ("substance", name),
+            ("pressure", format!("{} mmHg", number::plain(mmhg, 5))),
+        ],
+    );
+    Ok(outcome)
+}
+
+/// What each mixture of the table would let pass.
+fn by_mixture(
+    record: Record<'_>,
+    curve: &Curve<'_>,
+    library: &Library,
+    mmhg: f64,
+    grams: f64,
+) -> Option<Table> {
+    let rows = library
+        .table("cooling_mixtures")?
+        .records()
+        .filter_map(|row| {
+            let celsius = row.number("temperature")?;
+            let share = passing(drawn_on(curve, celsius), mmhg);
+            let heat = heat(record, grams * (1.0 - share / 100.0), celsius)?;
+            Some(vec![
+                row.name().to_string(),
+                format!("{} °C", number::fixed(celsius, 0)),
+                format!("{} %", number::significant(share, 2)),
+                format!(
+                    "{} g of {}",
+                    number::significant(heat / row.number("coolant_heat")? * 1000.0, 2),
+                    row.text("coolant")
+                ),
+            ])
+        });
+    Some(Table {
+        title: "The same vapour in other traps".into(),
+        heads: ["Mixture", "Stands at", "Passes", "Used up"]
+            .map(String::from)
+            .to_vec(),
+        rows: rows.collect(),
+    })
+}
+
+fn notes(record: Record<'_>, coolant: Record<'_>, share: f64, caught: f64, outcome: &mut Outcome) {
+    outcome.note("Have at least twice the coolant at hand: the empty trap must be cooled, and heat leaks in all the time (common practice).");
+    outcome.note(
+        "The trap stands between apparatus and pump, and the gauge on the apparatus’ side of it.",
+    );
+    if share >= 100.0 {
+        outcome.note("Nothing condenses: a colder trap, or a higher pressure in the line.");
+    }
+    if let Some(density) = record.number("density") {
+        outcome.note(format!(
+            "It will hold {} mL of liquid; a trap is emptied before it is a third full (common practice).",
+            number::significant(caught / density, 2)
+        ));
+    }
+    if !coolant.text("note").is_empty() {
+        outcome.note(format!("{}: {}", coolant.name(), coolant.text("note")));
+    }
+}
+
+fn cautions(
+    record: Record<'_>,
+    coolant: Record<'_>,
+    celsius: f64,
+    share: f64,
+    outcome: &mut Outcome,
+) {
+    match coolant.text("coolant") {
+        "liquid nitrogen" => {
+            outcome.danger("Liquid nitrogen condenses oxygen from air: cool the trap only once it is evacuated, never draw air through it and never leave it open to air. A blue liquid is oxygen: stop, keep the nitrogen around it, leave and get help.");
+            outcome.danger("Nitrogen drives out the air of a room, and freezes skin: ventilation, goggles and loose insulating gloves; never in a closed vessel.");
+        }
+        "dry ice" => outcome.danger("Dry ice freezes skin, bursts closed vessels and fills low places with carbon dioxide: gloves, goggles, ventilation; add it in small lumps, for the bath foams."),
+        _ => {}
+    }
+    outcome.danger("Let the trap warm up open to the hood, never closed: what it caught turns back into vapour.");
+    if record
+        .number("melting_point")
+        .is_some_and(|melts| melts > celsius)
+    {
+        outcome.care(format!(
+            "{} freezes in this trap and can block it: vapour in at the wide side, and watch the gauge.",
+            record.name()
+        ));
+    }
+    if share > TOO_MUCH {
+        outcome.care("So much goes past that pump and oil suffer: a colder trap, a second one, or less vapour.");
+    }
+    substance::cautions(record, outcome);
+    outcome.care(substance::DEFER);
+}
+
+/// Share that passes against the trap's temperature, with the usual coolants.
+fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64) -> Plot {
+    let boils = curve.temperature_unchecked(mmhg.min(curve.pressures()[1]));
+    let coldest = (celsius - 20.0).min(boils - 60.0);
+    let warmest = boils.max(celsius) + 5.0;
+    let points: Vec<(f64, f64)> = spread(coldest, warmest, 61)
+        .map(|t| (t, passing(drawn_on(curve, t), mmhg).max(1e-4)))
+        .collect();
+    let mut layers = vec![Layer::Line {
+        label: "passes the trap".into(),
+        points,
+    }];
+    for (label, at) in [
+        ("ice and salt", -20.0),
+        ("dry ice", -78.0),
+        ("liquid nitrogen", -196.0),
+    ] {
+        if at > coldest && at < warmest {
+            layers.push(Layer::Upright {
+                label: label.into(),
+                x: at,
+            });
+        }
+    }
+    layers.push(Layer::Mark {
+        label: format!("{} %", number::significant(share, 2)),
+        x: celsius,
+        y: share.max(1e-4),
+        dx: 0.0,
+        dy: 0.0,
+    });
+    Plot {
+        title: format!(
+            "Share of {} that passes, against the trap’s temperature",
+            curve.name()
+        ),
+        description: format!(
+            "The colder the trap, the less passes; at {} °C it is {} %.",
+            number::fixed(celsius, 0),
+            number::significant(share, 2)
+        ),
+        x: Axis::linear("Trap temperature", "°C"),
+        y: Axis::log("Passes", "%"),
+        layers,
+    }
+}

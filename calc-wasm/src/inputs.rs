@@ -266,6 +266,14 @@ impl<'a> Inputs<'a> {
         Some(self.measured::<Q>(name)?.value)
     }
 
+    /// The quantity called `name` in base units, whatever its kind; None when it was left out.
+    pub fn base(&self, name: &str) -> Option<f64> {
+        match self.value(name) {
+            Some(Value::Quantity { base, .. }) => Some(*base),
+            _ => None,
+        }
+    }
+
     /// The quantity called `name`, which is needed here.
     ///
     /// # Errors

@@ -243,11 +243,9 @@ fn facts(inputs: &Inputs<'_>) -> Vec<(&'static str, Fact)> {
                     word => Fact::Word(word),
                 },
                 // Rules compare bare numbers in base units, whatever the dimension.
-                Kind::Quantity(limit) => inputs
-                    .quantity::<Number>(input.name)
-                    .map_or(Fact::Unknown, |value| {
-                        Fact::Number(value.base(), limit.dimension.base().symbol)
-                    }),
+                Kind::Quantity(limit) => inputs.base(input.name).map_or(Fact::Unknown, |base| {
+                    Fact::Number(base, limit.dimension.base().symbol)
+                }),
                 _ => Fact::Unknown,
             };
             (input.name, fact)

@@ -10,12 +10,16 @@ mod boiling_point;
 mod boiling_pressure;
 mod class_quantities;
 mod cold_trap;
+mod boiling_point_estimate;
+mod boiling_pressure;
+mod class_quantities;
 mod continuous_extraction;
 mod distribution_from_test;
 mod eluent_blend;
 mod flash_column;
 mod flash_elution;
 mod flash_flow;
+mod reading_check;
 mod recrystallisation;
 mod repeated_extraction;
 mod soxhlet;
@@ -26,6 +30,8 @@ mod technique_choice;
 static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
     &boiling_pressure::CALCULATOR,
+    &boiling_point_estimate::CALCULATOR,
+    &reading_check::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
     &distribution_from_test::CALCULATOR,

@@ -6,7 +6,9 @@
 //! the factors k are this project's own fit to 412 compounds, as are the bands: 95 % of those
 //! lay inside ±4, ±5, ±6 and ±7 °C at 100, 30, 10 and 1 mmHg. It holds from 1 to 800 mmHg.
 
-use crate::inputs::Choice;
+use crate::inputs::{Choice, Inputs};
+use crate::problem::Problem;
+use crate::quantity::{Measured, Pressure, Temperature};
 
 /// The classes of compound, as authors type them.
 pub static CLASSES: &[Choice] = &[
@@ -113,7 +115,7 @@ pub fn boiling(tb: f64, mmhg: f64, k: f64) -> f64 {
 /// `boiling` rises with `tb`, so halving the bracket always closes in on it.
 pub fn normal_boiling_point(t: f64, mmhg: f64, k: f64) -> f64 {
     let (mut low, mut high) = (t * 0.5, t * 5.0);
-    for _ in 0..60 {
+    for _ in 0..50 {
         let middle = (low + high) / 2.0;
         if boiling(middle, mmhg, k) < t {
             low = middle;
@@ -163,4 +165,103 @@ pub fn band(class: &str, from: f64, to: f64) -> f64 {
         _ => 1.0,
     };
     (measured(low).max(step * 4.0) * share * factor).max(0.3)
+}
+
+/// The estimated curve of an unknown through one observation.
+#[derive(Debug, Clone, Copy)]
+pub struct Estimate {
+    /// Observed boiling temperature, °C.
+    pub observed: f64,
+    /// Pressure of the observation, mmHg.
+    pub from: f64,
+    /// Class of compound, as authors type it.
+    pub class: &'static str,
+    /// Normal boiling point, K.
+    tb: f64,
+    /// What the errors of the observation make of `tb`, K.
+    tb_error: f64,
+}
+
+impl Estimate {
+    /// From the inputs `known_temperature`, `known_pressure` and `kind`.
+    ///
+    /// # Errors
+    /// When the observation was left out.
+    pub fn read(inputs: &Inputs<'_>) -> Result<Self, Problem> {
+        let known = inputs.need_measured::<Temperature>("known_temperature")?;
+        let at = inputs.need_measured::<Pressure>("known_pressure")?;
+        let class = inputs.choice("kind");
+        let (kelvin, from) = (known.value.in_kelvin(), at.value.in_mmhg());
+        let normal = |kelvin, mmhg| normal_boiling_point(kelvin, mmhg, factor(class));
+        let tb = normal(kelvin, from);
+        let by_temperature = normal(kelvin + known.error, from) - tb;
+        let by_pressure = normal(kelvin, from + at.error) - tb;
+        Ok(Estimate {
+            observed: known.value.in_celsius(),
+            from,
+            class,
+            tb,
+            tb_error: libm::hypot(by_temperature, by_pressure),
+        })
+    }
+
+    /// Boiling temperature at `mmhg`, °C.
+    pub fn temperature(&self, mmhg: f64) -> f64 {
+        boiling(self.tb, mmhg, factor(self.class)) - 273.15
+    }
+
+    /// Pressure at which it boils at `celsius`, mmHg: the form solved for L.
+    ///
+    /// Nought below 0.13 of the normal boiling point in kelvin, where the form ends.
+    pub fn pressure(&self, celsius: f64) -> f64 {
+        let t = celsius + 273.15;
+        let phi =
+            factor(self.class) * libm::log(82.06 * self.tb) / (std::f64::consts::LN_10 * 0.97);
+        let rest = 1.15 * t - 0.15 * self.tb;
+        if rest <= 0.0 {
+            return 0.0;
+        }
+        760.0 / libm::pow(10.0, phi * (self.tb - t) / rest)
+    }
+
+    /// Half-width of the estimate itself at `mmhg`, °C.
+    pub fn band(&self, mmhg: f64) -> f64 {
+        band(self.class, self.from, mmhg)
+    }
+
+    /// Half-width at `pressure` from the estimate and all reading errors, °C.
+    pub fn half(&self, pressure: Measured<Pressure>) -> f64 {
+        let mmhg = pressure.value.in_mmhg();
+        let here = self.temperature(mmhg);
+        let by_pressure = self.temperature(mmhg + pressure.error) - here;
+        let by_point = boiling(self.tb + self.tb_error, mmhg, factor(self.class)) - 273.15 - here;
+        let reading = libm::hypot(by_pressure, by_point);
+        libm::hypot(self.band(mmhg), reading)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The form solved for the pressure is the inverse of the form.
+    #[test]
+    fn pressure_is_the_inverse_of_temperature() {
+        for class in ["acid", "hydrocarbon", "unknown"] {
+            let estimate = Estimate {
+                observed: 180.0,
+                from: 760.0,
+                class,
+                tb: 453.15,
+                tb_error: 0.0,
+            };
+            for mmhg in [0.1, 1.0, 15.0, 300.0, 760.0] {
+                let back = estimate.pressure(estimate.temperature(mmhg));
+                assert!(
+                    (back / mmhg - 1.0).abs() < 1e-9,
+                    "{class} at {mmhg}: {back}"
+                );
+            }
+        }
+    }
 }

@@ -1,0 +1,192 @@
+//! Does the head temperature fit the substance that should be coming over?
+//!
+//! Expected: T(p) by Antoine's equation (see `equations::vapour`). Difference d = T_read − T(p).
+//! Its standard error joins thermometer, gauge (|dT/dp|·u(p)) and the sources of the curve; each
+//! ± is taken for a limit, of which the standard error is a/√3 (JCGM 100:2008, 4.3.7). It
+//! agrees while |d| is at most two standard errors. Referred to one atmosphere:
+//! T_n·T_read/T(p) in kelvin, by the rule of W. Ramsay and S. Young (1885, from memory) that
+//! boiling points of like substances keep their ratio. It holds where the curve does.
+
+use crate::calculators::Calculator;
+use crate::equations::substance;
+use crate::equations::vapour::Curve;
+use crate::inputs::{Input, Inputs, Kind};
+use crate::limits;
+use crate::outcome::{Figure, Outcome};
+use crate::problem::Problem;
+use crate::quantity::{Pressure, Temperature, number};
+
+/// Standard errors up to which a reading agrees.
+const AGREES: f64 = 2.0;
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "reading-check",
+    title: "Does the reading fit?",
+    question: "Is this head temperature right for the substance?",
+    inputs: &[
+        Input::preset(
+            "substance",
+            "Substance expected",
+            Kind::Entry("substances"),
+            "toluene",
+            "Name, other name or CAS number.",
+        ),
+        Input::preset(
+            "head_temperature",
+            "Head temperature",
+            Kind::Quantity(&limits::TEMPERATURE),
+            "53 ± 0.5 °C",
+            "As read while it distils steadily, with its reading error.",
+        ),
+        Input::preset(
+            "pressure",
+            "Pressure",
+            Kind::Quantity(&limits::PRESSURE),
+            "100 ± 2 mmHg",
+            "Read at the same moment, with its reading error.",
+        ),
+    ],
+    evaluate,
+};
+
+/// The standard error that joins limits ± `parts`: the root of the sum of squares over √3.
+fn standard_error(parts: [f64; 2]) -> f64 {
+    let [a, b] = parts;
+    libm::sqrt((a * a + b * b) / 3.0)
+}
+
+/// `normal` °C moved as `read` °C stands to `expected` °C, the ratio taken in kelvin.
+fn referred(normal: f64, read: f64, expected: f64) -> f64 {
+    (normal + 273.15) * (read + 273.15) / (expected + 273.15) - 273.15
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let Some(record) = inputs.entry("substance") else {
+        return Err(Problem::new("substance", "name a substance"));
+    };
+    let curve = Curve::of(record, inputs.library())
+        .map_err(|message| Problem::new("substance", message))?;
+    let head = inputs.need_measured::<Temperature>("head_temperature")?;
+    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let boiling = curve
+        .boiling(pressure)
+        .map_err(|message| Problem::new("pressure", message))?;
+    let (read, expected) = (head.value.in_celsius(), boiling.temperature.in_celsius());
+    let mmhg = pressure.value.in_mmhg();
+    let difference = read - expected;
+    let half = libm::hypot(boiling.half, head.error);
+    let errors = difference / standard_error([boiling.half, head.error]).max(1e-6);
+    let verdict = if errors.abs() <= AGREES {
+        "agrees"
+    } else if errors > 0.0 {
+        "high"
+    } else {
+        "low"
+    };
+    let [_, top] = curve.pressures();
+    let normal = match record.number("boiling_point") {
+        Some(point) if top < 760.0 => point,
+        _ => curve.temperature_unchecked(760.0),
+    };
+
+    let mut outcome = Outcome {
+        why: format!(
+            "The difference is {} °C, {} times its standard error; up to {} it may be chance. Thermometer ± {} °C, gauge ± {} °C, curve ± {} °C.",
+            number::significant(difference, 2),
+            number::significant(errors.abs(), 2),
+            number::plain(AGREES, 1),
+            number::plain(head.error, 2),
+            number::plain(boiling.slope * pressure.error, 2),
+            number::plain(boiling.band, 2)
+        ),
+        method: "Expected temperature by the Antoine equation; errors joined as the root of the sum of squares, each ± taken for a limit with standard error a/√3. Referred to one atmosphere by keeping the ratio of the absolute temperatures.".into(),
+        source: format!(
+            "{} Standard errors: JCGM 100:2008, 4.3.7. Ratio of boiling points: W. Ramsay and S. Young, 1885 (from memory). Order of the causes: common practice, no source.",
+            curve.source()
+        )
+        .into(),
+        validity: curve.validity(),
+        in_range: true,
+        plot: Some(curve.plot(mmhg, pressure.error, read, head.error)),
+        ..Outcome::default()
+    };
+    outcome.figures.extend([
+        Figure::words("verdict", "Verdict", verdict),
+        Figure::new("expected_temperature", "Expected here", expected, "°C")
+            .give_or_take(boiling.half),
+        Figure::new("difference", "Read less expected", difference, "°C").give_or_take(half),
+        Figure::new(
+            "standard_errors",
+            "In standard errors",
+            errors.clamp(-999.0, 999.0),
+            "",
+        )
+        .digits(2),
+        Figure::new(
+            "normal_boiling_point",
+            "Read, referred to 760 mmHg",
+            referred(normal, read, expected),
+            "°C",
+        )
+        .give_or_take(half),
+    ]);
+    if head.error == 0.0 || pressure.error == 0.0 {
+        outcome.note("A reading without ± is taken for exact, so the verdict is too strict: add what you could have misread.");
+    }
+    causes(verdict, &mut outcome);
+    substance::cautions(record, &mut outcome);
+    substance::vacuum(mmhg, &mut outcome);
+    outcome.care(substance::DEFER);
+    let name = curve.name().to_string();
+    outcome.then(
+        "Which pressure would fit this temperature?",
+        "boiling-pressure",
+        vec![
+            ("substance", name),
+            ("temperature", format!("{} °C", number::plain(read, 4))),
+        ],
+    );
+    outcome.then("Read the gauge again", "gauge-reading", vec![]);
+    Ok(outcome)
+}
+
+/// What to look at, in order.
+fn causes(verdict: &str, outcome: &mut Outcome) {
+    let list: &[&str] = match verdict {
+        "high" => &[
+            "First: a leak or a narrow place between head and gauge; the pressure at the head is higher than the gauge says.",
+            "Second: the gauge sits behind the trap, close to the pump; move it to the head.",
+            "Third: superheated vapour; the bath is too hot or the rate too fast.",
+            "Fourth: a higher-boiling fraction; the substance has already come over.",
+        ],
+        "low" => &[
+            "First: a low-boiling forerun, solvent or water; wait until the temperature stands still.",
+            "Second: the thermometer bulb is above the side arm, or too little vapour reaches it; raise the rate or wrap the head.",
+            "Third: the gauge reads too high: its zero, the barometer, or a bubble.",
+            "Fourth: the wrong fraction, or another substance.",
+        ],
+        _ => &[
+            "That it agrees does not prove that it is pure: another substance may boil there, and an azeotrope boils as steadily.",
+        ],
+    };
+    for cause in list {
+        outcome.note(*cause);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A limit ± a has the standard error a/√3 (JCGM 100:2008, 4.3.7).
+    #[test]
+    fn joins_limits() {
+        assert!((standard_error([3.0, 0.0]) - 3.0_f64.sqrt()).abs() < 1e-12);
+        assert!((standard_error([3.0, 4.0]) - 5.0 / 3.0_f64.sqrt()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_true_reading_is_referred_to_the_true_point() {
+        assert!((referred(110.6, 51.9, 51.9) - 110.6).abs() < 1e-9);
+    }
+}

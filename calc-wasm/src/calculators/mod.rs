@@ -7,12 +7,10 @@ use crate::problem::{self, Problem};
 
 mod bath_setting;
 mod boiling_point;
-mod boiling_pressure;
-mod class_quantities;
-mod cold_trap;
 mod boiling_point_estimate;
 mod boiling_pressure;
 mod class_quantities;
+mod cold_trap;
 mod continuous_extraction;
 mod distribution_from_test;
 mod eluent_blend;

@@ -18,6 +18,7 @@ mod flash_column;
 mod flash_elution;
 mod flash_flow;
 mod reading_check;
+mod fraction_column;
 mod recrystallisation;
 mod repeated_extraction;
 mod soxhlet;
@@ -39,6 +40,7 @@ static ALL: &[&Calculator] = &[
     &flash_elution::CALCULATOR,
     &flash_flow::CALCULATOR,
     &eluent_blend::CALCULATOR,
+    &fraction_column::CALCULATOR,
     &steam_distillation::CALCULATOR,
     &cold_trap::CALCULATOR,
     &recrystallisation::CALCULATOR,

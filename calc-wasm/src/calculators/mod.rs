@@ -24,12 +24,14 @@ mod repeated_extraction;
 mod soxhlet;
 mod steam_distillation;
 mod technique_choice;
+mod vacuum_plan;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
     &boiling_pressure::CALCULATOR,
     &boiling_point_estimate::CALCULATOR,
+    &vacuum_plan::CALCULATOR,
     &reading_check::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,

@@ -18,6 +18,7 @@ mod flash_column;
 mod flash_elution;
 mod flash_flow;
 mod fraction_column;
+mod gauge_reading;
 mod reading_check;
 mod recrystallisation;
 mod repeated_extraction;
@@ -25,14 +26,17 @@ mod soxhlet;
 mod steam_distillation;
 mod technique_choice;
 mod vacuum_plan;
+mod vapour_pressure_fit;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
     &boiling_point::CALCULATOR,
     &boiling_pressure::CALCULATOR,
     &boiling_point_estimate::CALCULATOR,
+    &vapour_pressure_fit::CALCULATOR,
     &vacuum_plan::CALCULATOR,
     &reading_check::CALCULATOR,
+    &gauge_reading::CALCULATOR,
     &bath_setting::CALCULATOR,
     &repeated_extraction::CALCULATOR,
     &distribution_from_test::CALCULATOR,

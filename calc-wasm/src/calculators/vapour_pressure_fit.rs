@@ -1,0 +1,453 @@
+//! Two or more boiling points of one substance: its heat of vaporisation, and where it boils else.
+//!
+//! ln p = a − (ΔH/R)·(1/T) (Clausius and Clapeyron; vapour ideal, volume of the liquid
+//! neglected, ΔH constant), T in K, p in mmHg, fitted by least squares in x = 1/T; R = 8.314462618
+//! J/(mol K) (CODATA 2018). With x̄ the mean and z = x − x̄, the line is ȳ + b·z; from four points
+//! on, a term c·q(z), q = z² − (S₃/S₂)·z − S₂/n, which is orthogonal to the line, is kept when its
+//! t value is beyond the 95 % point of Student's distribution. Variance of the fitted ln p at z₀:
+//! s²·(1/n + z₀²/S₂ + q₀²/S_q). The interval is that of 95 %, joined with the reading errors.
+//! It holds between the readings; beyond them it drifts, for ΔH falls as T rises.
+
+use crate::calculators::Calculator;
+use crate::equations::substance;
+use crate::inputs::{Column, Input, Inputs, Kind, Row};
+use crate::limits;
+use crate::outcome::{Figure, Outcome};
+use crate::plot::{Axis, Layer, Plot, spread};
+use crate::problem::Problem;
+use crate::quantity::{Pressure, Temperature, number};
+
+/// Gas constant, kJ/(mol K).
+const R: f64 = 0.008_314_462_618;
+
+/// Student's t for 95 %, two-sided, by degrees of freedom from 1 (R. A. Fisher's table).
+const STUDENT: [f64; 10] = [
+    12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
+];
+
+pub(super) static CALCULATOR: Calculator = Calculator {
+    name: "vapour-pressure-fit",
+    title: "Curve through boiling points",
+    question: "It boiled there and there; where else, and with what heat?",
+    inputs: &[
+        Input::preset(
+            "readings",
+            "Readings",
+            Kind::Rows(&[
+                Column {
+                    name: "temperature",
+                    label: "Temperature",
+                    before: "",
+                    kind: Kind::Quantity(&limits::TEMPERATURE),
+                    optional: false,
+                },
+                Column {
+                    name: "pressure",
+                    label: "Pressure",
+                    before: "@",
+                    kind: Kind::Quantity(&limits::PRESSURE),
+                    optional: false,
+                },
+            ]),
+            "80 °C @ 100 mmHg; 40 °C @ 20 mmHg",
+            "Temperature @ pressure; two at least, with their errors if known.",
+        ),
+        Input::preset(
+            "pressure",
+            "Pressure asked for",
+            Kind::Quantity(&limits::PRESSURE),
+            "50 mmHg",
+            "Best between the readings.",
+        ),
+    ],
+    evaluate,
+};
+
+/// One reading: x = 1/T in 1/K, y = ln(p/mmHg), and the half-width of y that its errors make.
+#[derive(Clone, Copy)]
+struct Point {
+    x: f64,
+    y: f64,
+    x_error: f64,
+    y_error: f64,
+}
+
+/// The fitted curve, in the symbols of the opening comment.
+struct Fit {
+    n: f64,
+    x: f64,
+    y: f64,
+    b: f64,
+    c: f64,
+    s2: f64,
+    s3: f64,
+    sq: f64,
+    /// Standard deviation of ln p about the curve; 0 where nothing is left to judge it by.
+    s: f64,
+    /// Student's t for it.
+    t: f64,
+    points: Vec<Point>,
+}
+
+impl Fit {
+    fn of(points: Vec<Point>) -> Self {
+        let n = points.len() as f64;
+        let mean = |f: fn(&Point) -> f64| points.iter().map(f).sum::<f64>() / n;
+        let (x, y) = (mean(|p| p.x), mean(|p| p.y));
+        let sum =
+            |f: &dyn Fn(f64, f64) -> f64| points.iter().map(|p| f(p.x - x, p.y - y)).sum::<f64>();
+        let s2 = sum(&|z, _| z * z);
+        let s3 = sum(&|z, _| z * z * z);
+        let b = sum(&|z, v| z * v) / s2;
+        let mut fit = Fit {
+            n,
+            x,
+            y,
+            b,
+            c: 0.0,
+            s2,
+            s3,
+            sq: f64::INFINITY,
+            s: 0.0,
+            t: 0.0,
+            points: Vec::new(),
+        };
+        let rest = sum(&|z, v| (v - b * z) * (v - b * z));
+        fit.judge(rest, n - 2.0);
+        if points.len() >= 4 {
+            let sq = sum(&|z, _| fit.q(z) * fit.q(z));
+            let c = sum(&|z, v| fit.q(z) * v) / sq;
+            let curved = (rest - c * c * sq).max(0.0);
+            let error = libm::sqrt(curved / (n - 3.0) / sq);
+            if sq > 1e-30 && c.abs() > student(n - 3.0) * error {
+                (fit.c, fit.sq) = (c, sq);
+                fit.judge(curved, n - 3.0);
+            }
+        }
+        fit.points = points;
+        fit
+    }
+
+    fn judge(&mut self, rest: f64, freedom: f64) {
+        if freedom > 0.5 {
+            (self.s, self.t) = (libm::sqrt(rest / freedom), student(freedom));
+        }
+    }
+
+    fn q(&self, z: f64) -> f64 {
+        z * z - self.s3 / self.s2 * z - self.s2 / self.n
+    }
+
+    /// d ln p/dx at `z`.
+    fn slope(&self, z: f64) -> f64 {
+        self.b + self.c * (2.0 * z - self.s3 / self.s2)
+    }
+
+    /// ln p at x.
+    fn log_pressure(&self, x: f64) -> f64 {
+        let z = x - self.x;
+        self.y + self.b * z + self.c * self.q(z)
+    }
+
+    /// x where ln p is `y`; None where a curved fit never gets there.
+    fn inverse(&self, y: f64) -> Option<f64> {
+        // c·z² + first·z + rest = 0; of its two roots the one that the line has as c → 0.
+        let first = self.slope(0.0);
+        let rest = self.y - self.c * self.s2 / self.n - y;
+        let root = first * first - 4.0 * self.c * rest;
+        (root > 0.0 && first < 0.0).then(|| self.x + 2.0 * rest / (libm::sqrt(root) - first))
+    }
+
+    /// Half-width for a sum of wᵢ·yᵢ: scatter at 95 % and reading errors.
+    fn half(&self, variance: f64, weight: impl Fn(f64) -> f64) -> f64 {
+        let scatter = self.t * self.s * libm::sqrt(variance);
+        let readings: f64 = self
+            .points
+            .iter()
+            .map(|p| {
+                let by_x = self.slope(p.x - self.x) * p.x_error;
+                let share = weight(p.x - self.x);
+                share * share * (p.y_error * p.y_error + by_x * by_x)
+            })
+            .sum();
+        libm::sqrt(scatter * scatter + readings)
+    }
+
+    /// Half-width of the boiling temperature at x, K.
+    fn temperature_half(&self, x: f64) -> f64 {
+        let z = x - self.x;
+        let q = self.q(z);
+        let half = self.half(1.0 / self.n + z * z / self.s2 + q * q / self.sq, |zi| {
+            1.0 / self.n + zi * z / self.s2 + self.q(zi) * q / self.sq
+        });
+        half / (self.slope(z).abs() * x * x)
+    }
+
+    /// Half-width of the slope at the mean, K.
+    fn slope_half(&self) -> f64 {
+        let tilt = -self.s3 / self.s2;
+        self.half(1.0 / self.s2 + tilt * tilt / self.sq, |zi| {
+            zi / self.s2 + self.q(zi) * tilt / self.sq
+        })
+    }
+}
+
+/// Student's t for 95 %; from ten degrees of freedom on by the first term of its expansion.
+fn student(freedom: f64) -> f64 {
+    let at = (freedom - 0.5).max(0.0) as usize;
+    STUDENT.get(at).copied().unwrap_or(1.96 + 2.6 / freedom)
+}
+
+fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+    let fit = Fit::of(points(inputs.rows("readings"))?);
+    if fit.slope(0.0) >= 0.0 {
+        return Err(Problem::new(
+            "readings",
+            "the boiling temperature must rise with the pressure; two readings may have changed places",
+        ));
+    }
+    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let mmhg = pressure.value.in_mmhg();
+    let far = || {
+        Problem::new(
+            "pressure",
+            "too far from the readings: the fitted curve does not get there",
+        )
+    };
+    let x = fit
+        .inverse(libm::log(mmhg))
+        .filter(|x| *x > 1e-4)
+        .ok_or_else(far)?;
+    let by_gauge = pressure.error / (mmhg * fit.slope(x - fit.x).abs() * x * x);
+    let half = libm::hypot(fit.temperature_half(x), by_gauge);
+    let celsius = 1.0 / x - 273.15;
+    let heat = -R * fit.slope(0.0);
+    let ends = fit.points.iter().fold([f64::INFINITY, 0.0_f64], |ends, p| {
+        [ends[0].min(p.y), ends[1].max(p.y)]
+    });
+    let inside = |mmhg: f64| (ends[0] - 0.01..=ends[1] + 0.01).contains(&libm::log(mmhg));
+
+    let mut outcome = Outcome {
+        why: format!(
+            "ln p falls by {} for each 0.0001 more in 1/T (1/K): the steeper, the greater the heat of vaporisation. The readings span a factor of {} in pressure; the wider, the surer.",
+            number::significant(-fit.slope(0.0) * 1e-4, 3),
+            number::significant(libm::exp(ends[1] - ends[0]), 2)
+        ),
+        method: if fit.c == 0.0 {
+            "Least squares of ln p against 1/T, a straight line; interval of 95 % from the scatter about it (three readings or more), joined with the reading errors."
+        } else {
+            "Least squares of ln p against 1/T with a curvature that the readings justify (95 %); interval of 95 % from the scatter about it, joined with the reading errors."
+        }
+        .into(),
+        source: "Clausius–Clapeyron relation; R from CODATA 2018; Student’s t after R. A. Fisher. Trouton’s ratio: F. Trouton, Phil. Mag. 1884, 18, 54 (from memory).".into(),
+        validity: format!(
+            "Between the readings, {} to {} mmHg; one pure substance, the same gauge and thermometer.",
+            number::plain(libm::exp(ends[0]), 3),
+            number::plain(libm::exp(ends[1]), 3)
+        )
+        .into(),
+        in_range: inside(mmhg),
+        plot: Some(plot(&fit, x, half)),
+        ..Outcome::default()
+    };
+    outcome.figures.extend([
+        Figure::new("temperature", "Boiling temperature", celsius, "°C")
+            .digits(4)
+            .give_or_take(half),
+        Figure::new(
+            "heat_of_vaporisation",
+            "Heat of vaporisation",
+            heat,
+            "kJ/mol",
+        )
+        .give_or_take(R * fit.slope_half()),
+    ]);
+    if let Some(at) = fit.inverse(libm::log(760.0)).filter(|x| *x > 1e-4) {
+        let normal = 1.0 / at;
+        outcome.figures.push(
+            Figure::new(
+                "normal_boiling_point",
+                "Boiling point at 760 mmHg",
+                normal - 273.15,
+                "°C",
+            )
+            .digits(4)
+            .give_or_take(fit.temperature_half(at)),
+        );
+        trouton(heat, normal, &mut outcome);
+        if !inside(760.0) {
+            outcome.note("The boiling point at 760 mmHg lies outside the readings; a straight line carried that far tends to come out some degrees too low, for the heat of vaporisation falls as the temperature rises.");
+        }
+    }
+    notes(&fit, mmhg, inside(mmhg), &mut outcome);
+    outcome.then(
+        "Which pump and pressure?",
+        "vacuum-plan",
+        vec![
+            (
+                "known_temperature",
+                format!("{} °C", number::fixed(celsius, 1)),
+            ),
+            ("known_pressure", format!("{} mmHg", number::plain(mmhg, 5))),
+        ],
+    );
+    Ok(outcome)
+}
+
+fn points(rows: &[Row<'_>]) -> Result<Vec<Point>, Problem> {
+    let points: Vec<Point> = rows
+        .iter()
+        .filter_map(|row| {
+            let t = row.measured::<Temperature>("temperature")?;
+            let p = row.measured::<Pressure>("pressure")?;
+            let (kelvin, mmhg) = (t.value.in_kelvin(), p.value.in_mmhg());
+            Some(Point {
+                x: 1.0 / kelvin,
+                y: libm::log(mmhg),
+                x_error: t.error / (kelvin * kelvin),
+                y_error: p.error / mmhg,
+            })
+        })
+        .collect();
+    let least = points.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
+    let most = points.iter().map(|p| p.x).fold(0.0, f64::max);
+    if points.len() < 2 {
+        Err(Problem::new(
+            "readings",
+            "two readings at least; with one, use boiling-point-estimate",
+        ))
+    } else if 1.0 / least - 1.0 / most < 0.5 {
+        Err(Problem::new(
+            "readings",
+            "the temperatures lie too close together to give a slope; take readings at pressures that differ by a factor of two or more",
+        ))
+    } else {
+        Ok(points)
+    }
+}
+
+/// What the ratio of heat to normal boiling point says of the substance, or of the readings.
+fn trouton(heat: f64, normal: f64, outcome: &mut Outcome) {
+    let ratio = heat * 1000.0 / normal;
+    let says = if ratio < 75.0 {
+        "low: a vapour that is paired, as of a carboxylic acid, or readings that do not belong together"
+    } else if ratio <= 100.0 {
+        "what most liquids have, 75 to 100"
+    } else if ratio <= 130.0 {
+        "high: hydrogen bonds, as of an alcohol, or readings at low pressure, where the heat is greater"
+    } else {
+        "too high to believe: look for a wrong reading"
+    };
+    outcome.note(format!(
+        "Heat over normal boiling point (Trouton’s ratio) is {} J/(mol K), {says}.",
+        number::fixed(ratio, 0)
+    ));
+}
+
+fn notes(fit: &Fit, mmhg: f64, inside: bool, outcome: &mut Outcome) {
+    if !inside {
+        outcome.note("The pressure asked for lies outside the readings: extrapolated.");
+    }
+    if fit.t == 0.0 {
+        outcome.note("Two readings give a line but not how good it is; a third shows a slip.");
+    } else {
+        outcome.note(format!(
+            "The readings scatter about the curve by {} % in pressure.",
+            number::significant(fit.s * 100.0, 2)
+        ));
+    }
+    if fit.c != 0.0 {
+        outcome.note("The readings justify a curvature; the heat is that in the middle of them. A curved fit must not be carried beyond its readings.");
+    }
+    outcome.care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
+    substance::vacuum(mmhg, outcome);
+    outcome.care(substance::DEFER);
+}
+
+/// Log pressure against 1/T: readings, fit, and the working point.
+fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
+    let least = fit.points.iter().map(|p| p.x).fold(x, f64::min);
+    let most = fit.points.iter().map(|p| p.x).fold(x, f64::max);
+    let room = (most - least) * 0.05;
+    let points = spread(least - room, most + room, 31)
+        .map(|x| (x * 1000.0, libm::exp(fit.log_pressure(x))))
+        .collect();
+    let mmhg = libm::exp(fit.log_pressure(x));
+    Plot {
+        title: "Pressure, by ratio, against 1/T".into(),
+        description: format!(
+            "On these axes a pure liquid gives nearly a straight line; the working point is {} °C at {} mmHg.",
+            number::fixed(1.0 / x - 273.15, 0),
+            number::plain(mmhg, 3)
+        ),
+        x: Axis::linear("1000/T", "1/K"),
+        y: Axis::log("Pressure", "mmHg"),
+        layers: vec![
+            Layer::Line {
+                label: "fit".into(),
+                points,
+            },
+            Layer::Points {
+                label: "readings".into(),
+                points: fit
+                    .points
+                    .iter()
+                    .map(|p| (p.x * 1000.0, libm::exp(p.y)))
+                    .collect(),
+            },
+            Layer::Mark {
+                label: format!("{} °C", number::fixed(1.0 / x - 273.15, 0)),
+                x: x * 1000.0,
+                y: mmhg,
+                dx: half * x * x * 1000.0,
+                dy: 0.0,
+            },
+        ],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn fit(pairs: &[(f64, f64)]) -> Fit {
+        let point = |&(x, y): &(f64, f64)| Point {
+            x,
+            y,
+            x_error: 0.0,
+            y_error: 0.0,
+        };
+        Fit::of(pairs.iter().map(point).collect())
+    }
+
+    /// Anscombe's first set (American Statistician 27 (1973) 17): slope 0.5001, its standard
+    /// error 0.1179, residual 1.237, nine degrees of freedom; and no curvature worth keeping.
+    /// His second set is a parabola, −5.99 + 2.78·x − 0.127·x².
+    #[test]
+    fn fits_as_published() {
+        let xs = [10.0, 8.0, 13.0, 9.0, 11.0, 14.0, 6.0, 4.0, 12.0, 7.0, 5.0];
+        let first = [
+            8.04, 6.95, 7.58, 8.81, 8.33, 9.96, 7.24, 4.26, 10.84, 4.82, 5.68,
+        ];
+        let second = [
+            9.14, 8.14, 8.74, 8.77, 9.26, 8.10, 6.13, 3.10, 9.13, 7.26, 4.74,
+        ];
+        let pairs = |ys: [f64; 11]| -> Vec<(f64, f64)> { xs.into_iter().zip(ys).collect() };
+        let line = fit(&pairs(first));
+        assert_eq!(line.c, 0.0);
+        assert!((line.b - 0.5001).abs() < 1e-4 && (line.s - 1.237).abs() < 1e-3);
+        assert!((line.slope_half() / 2.262 - 0.1179).abs() < 1e-4);
+        assert!((fit(&pairs(second)).c + 0.1267).abs() < 1e-3);
+    }
+
+    #[test]
+    fn the_inverse_leads_back() {
+        // Curved: ln p = 20 − 4000·x − 300 000·x².
+        let y = |x: f64| 20.0 - 4000.0 * x - 3e5 * x * x;
+        let xs = [0.0024, 0.0026, 0.0028, 0.003, 0.0032];
+        let curved = fit(&xs.map(|x| (x, y(x))));
+        assert!((curved.c + 3e5).abs() < 1.0);
+        let back = curved.inverse(y(0.0027)).unwrap();
+        assert!((back - 0.0027).abs() < 1e-9, "{back}");
+    }
+}

@@ -121,7 +121,7 @@ impl Liquid<'_> {
             Liquid::Known(curve) => {
                 let [low, high] = curve.pressures();
                 let [cold, hot] = [low, high].map(|p| curve.temperature_unchecked(p));
-                curve.pressure_unchecked(celsius.clamp(cold.min(hot), hot))
+                curve.pressure_unchecked(celsius.max(cold).min(hot))
             }
             Liquid::Observed(estimate) => estimate.pressure(celsius).clamp(1e-3, AIR),
         }
@@ -198,8 +198,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .source
         .to_mut()
         .push_str("Margins and reach of the sources: common practice, no source.");
-    let end = |name: &'static str, label: &'static str, mmhg: f64, bound: f64| {
-        let half = if mmhg == bound && mmhg < AIR {
+    let end = |name: &'static str, label: &'static str, mmhg: f64, of_liquid: bool| {
+        let half = if of_liquid {
             liquid.pressure_half(mmhg)
         } else {
             0.0
@@ -217,12 +217,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         )
         .digits(2),
         Figure::words("vacuum_source", "With", source.record.name()),
-        end("lowest_pressure", "Lowest useful pressure", low, window[0]),
+        end(
+            "lowest_pressure",
+            "Lowest useful pressure",
+            low,
+            window[0] >= source.lowest,
+        ),
         end(
             "highest_pressure",
             "Highest useful pressure",
             high,
-            window[1],
+            window[1] <= source.highest && window[1] < AIR,
         ),
         Figure::new("head_temperature", "Head temperature then", head, "°C").give_or_take(half),
         Figure::new(
@@ -325,7 +330,7 @@ fn choose<'s, 'a>(
 fn suggestion(low: f64, high: f64) -> f64 {
     let mean = libm::sqrt(low * high);
     let unit = libm::pow(10.0, f64::from(number::magnitude(mean) - 1));
-    (libm::round(mean / unit) * unit).clamp(low, high)
+    (libm::round(mean / unit) * unit).max(low).min(high)
 }
 
 fn why(liquid: &Liquid<'_>, window: [f64; 2], source: &Source<'_>, ends: [f64; 2]) -> String {

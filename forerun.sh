@@ -34,7 +34,7 @@ if ! [ -d "$(rustc --print target-libdir --target $browser)" ]; then
         if [ -d "$(/usr/bin/rustc --print sysroot 2>/dev/null)/lib/rustlib/src/rust/library/std" ]; then
             :
         elif debian; then
-            apt-get update -q && apt-get install -qy rustc-web cargo-web rust-web-src
+            apt-get update -q && apt-get install -qy rustc-web cargo-web rust-web-src rust-web-llvm
         else
             echo "To compile for the browser, run: rustup target add $browser" >&2
             exit 1

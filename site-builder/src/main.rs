@@ -2,7 +2,7 @@
 
 use lexopt::{Arg, Parser, ValueExt};
 use site_builder::finding::{Finding, Severity};
-use site_builder::preview::Preview;
+use site_builder::preview::{self, Preview};
 use site_builder::source::Folders;
 use site_builder::{Built, build, build_and_write, compute, proof, wasm};
 use std::path::PathBuf;
@@ -12,7 +12,7 @@ use std::time::Instant;
 const HELP: &str = "\
 forerun                     build the site and serve it on this machine
 forerun build               write the site
-forerun preview [--port N]  write the site, then serve it
+forerun preview [--port N]  write the site, serve it, write it anew on each change
 forerun proof               check everything, write nothing
 forerun compute NAME key=value … [--json]
                             run a calculator here; without NAME, list them
@@ -132,7 +132,15 @@ impl Request {
                     "The site is at {} until you press Ctrl+C.",
                     preview.address()
                 );
-                preview.serve();
+                std::thread::scope(|scope| {
+                    scope.spawn(|| {
+                        preview::watch(&self.folders, || {
+                            // Findings are printed; the previous site goes on being served.
+                            let _ = self.build();
+                        })
+                    });
+                    preview.serve();
+                });
                 ExitCode::SUCCESS
             }
             Err(error) => {

@@ -1,9 +1,17 @@
-//! Serves a finished site on this machine, and nothing else.
+//! Serves a finished site on this machine and nothing else, and sees when an author saves.
 
+use crate::source::Folders;
+use std::collections::hash_map::DefaultHasher;
 use std::fs;
+use std::hash::{Hash, Hasher};
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use std::time::Duration;
 use tiny_http::{Header, Method, Request, Response, Server};
+use walkdir::WalkDir;
+
+/// Often enough that a saved page is there before one has turned to the browser.
+const LOOK_EVERY: Duration = Duration::from_millis(100);
 
 /// A server that is listening.
 pub struct Preview {
@@ -84,6 +92,35 @@ impl Preview {
     }
 }
 
+/// A fingerprint of names, sizes and times of everything in `folders`; it changes when an
+/// author saves something.
+pub fn glance(folders: &Folders) -> u64 {
+    let mut hash = DefaultHasher::new();
+    for folder in [&folders.content, &folders.templates, &folders.published] {
+        for entry in WalkDir::new(folder).sort_by_file_name().into_iter().flatten() {
+            entry.path().hash(&mut hash);
+            if let Ok(facts) = entry.metadata() {
+                facts.len().hash(&mut hash);
+                facts.modified().ok().hash(&mut hash);
+            }
+        }
+    }
+    hash.finish()
+}
+
+/// Calls `build` each time something in `folders` changes, for ever.
+pub fn watch(folders: &Folders, mut build: impl FnMut()) -> ! {
+    let mut seen = glance(folders);
+    loop {
+        std::thread::sleep(LOOK_EVERY);
+        let now = glance(folders);
+        if now != seen {
+            seen = now;
+            build();
+        }
+    }
+}
+
 fn words(status: u16, text: &str) -> Response<io::Cursor<Vec<u8>>> {
     Response::from_string(text)
         .with_status_code(status)
@@ -152,6 +189,18 @@ mod tests {
         }
         assert_eq!(inside("/techniques/x/?a=1"), Some("techniques/x/".into()));
         assert_eq!(inside("/"), Some("".into()));
+    }
+
+    #[test]
+    fn notices_a_saved_file() {
+        let folder = std::env::temp_dir().join(format!("forerun-glance-{}", std::process::id()));
+        fs::create_dir_all(&folder).expect("a folder");
+        let folders = Folders { content: folder.clone(), templates: folder.join("t"), published: folder.join("p") };
+        let before = glance(&folders);
+        assert_eq!(glance(&folders), before);
+        fs::write(folder.join("a.md"), "text").expect("a file");
+        assert_ne!(glance(&folders), before);
+        fs::remove_dir_all(&folder).expect("tidied");
     }
 
     #[test]

@@ -134,7 +134,7 @@ fn compile(workspace: &Path) -> Result<PathBuf, Finding> {
         .or_else(|| debian(workspace))
         .ok_or_else(|| {
             Finding::whole("calc-wasm", "no toolchain here compiles for the browser").mend(
-                "run `rustup target add wasm32-unknown-unknown`, or on Debian `apt-get install rustc-web cargo-web rust-web-src lld`",
+                "run `rustup target add wasm32-unknown-unknown`, or on Debian `apt-get install rustc-web cargo-web rust-web-src rust-web-llvm`",
             )
         })?;
     let mut command = Command::new(&route.cargo);

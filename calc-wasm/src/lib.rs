@@ -12,7 +12,7 @@
 //!              ("portion_volume", "15 mL"), ("portions", "2")]
 //!     .map(|(name, text)| (name.to_string(), text.to_string()));
 //! let outcome = extraction.run(&library, &given).unwrap();
-//! assert_eq!(outcome.figure("recovery").unwrap().shown(), "84 %");
+//! assert_eq!(outcome.figure("recovery").unwrap().shown(), "84.0 %");
 //! ```
 //!
 //! The modules, in the order in which data flows:

@@ -97,7 +97,11 @@ impl Preview {
 pub fn glance(folders: &Folders) -> u64 {
     let mut hash = DefaultHasher::new();
     for folder in [&folders.content, &folders.templates, &folders.published] {
-        for entry in WalkDir::new(folder).sort_by_file_name().into_iter().flatten() {
+        for entry in WalkDir::new(folder)
+            .sort_by_file_name()
+            .into_iter()
+            .flatten()
+        {
             entry.path().hash(&mut hash);
             if let Ok(facts) = entry.metadata() {
                 facts.len().hash(&mut hash);
@@ -195,7 +199,11 @@ mod tests {
     fn notices_a_saved_file() {
         let folder = std::env::temp_dir().join(format!("forerun-glance-{}", std::process::id()));
         fs::create_dir_all(&folder).expect("a folder");
-        let folders = Folders { content: folder.clone(), templates: folder.join("t"), published: folder.join("p") };
+        let folders = Folders {
+            content: folder.clone(),
+            templates: folder.join("t"),
+            published: folder.join("p"),
+        };
         let before = glance(&folders);
         assert_eq!(glance(&folders), before);
         fs::write(folder.join("a.md"), "text").expect("a file");

@@ -1,5 +1,7 @@
 //! What the test files share: the project's folders, its data tables, and small readers.
 
+pub mod browser;
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -21,9 +21,13 @@ struct House(PathBuf);
 impl House {
     fn new() -> Self {
         let number = COUNT.fetch_add(1, Ordering::Relaxed);
-        let root = std::env::temp_dir().join(format!("forerun-build-{}-{number}", std::process::id()));
+        let root =
+            std::env::temp_dir().join(format!("forerun-build-{}-{number}", std::process::id()));
         let house = Self(root);
-        house.write("content/other.md", &page("Another page", "## Oil bath\n\nText.\n"));
+        house.write(
+            "content/other.md",
+            &page("Another page", "## Oil bath\n\nText.\n"),
+        );
         house.write(
             "content/pictures/dot.svg",
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 10 10\"><circle r=\"5\"/></svg>",
@@ -71,7 +75,10 @@ impl House {
             .iter()
             .map(|finding| {
                 let place = format!("{}:{}:{}: ", finding.file, finding.line, finding.column);
-                let mend = finding.mend.as_deref().map_or(String::new(), |mend| format!(" | {mend}"));
+                let mend = finding
+                    .mend
+                    .as_deref()
+                    .map_or(String::new(), |mend| format!(" | {mend}"));
                 format!("{place}{}{mend}", finding.message).replace(&here, "")
             })
             .collect()
@@ -81,7 +88,10 @@ impl House {
     fn one(&self, file: &str, says: &str) {
         let found = self.findings();
         assert_eq!(found.len(), 1, "{found:#?}");
-        assert!(found[0].starts_with(file) && found[0].contains(says), "{found:#?}");
+        assert!(
+            found[0].starts_with(file) && found[0].contains(says),
+            "{found:#?}"
+        );
     }
 
     fn out(&self, file: &str) -> PathBuf {
@@ -131,7 +141,9 @@ fn every_mistake_gets_its_findings() {
     assert!(files.len() >= 18, "{}", files.len());
     for file in files {
         let text = fs::read_to_string(&file).expect("a page");
-        let (body, foot) = text.split_once("\n<!--").map_or((text.as_str(), ""), |(body, foot)| (body, foot));
+        let (body, foot) = text
+            .split_once("\n<!--")
+            .map_or((text.as_str(), ""), |(body, foot)| (body, foot));
         let expected: Vec<&str> = foot
             .split("<!--")
             .map(|line| line.trim().trim_end_matches("-->").trim())
@@ -145,10 +157,16 @@ fn every_mistake_gets_its_findings() {
             .map(|finding| finding.trim_start_matches("content/mistake.md:").to_owned())
             .collect();
         if std::env::var_os("RENEW").is_some() {
-            let lines: String = found.iter().map(|finding| format!("<!-- {finding} -->\n")).collect();
+            let lines: String = found
+                .iter()
+                .map(|finding| format!("<!-- {finding} -->\n"))
+                .collect();
             fs::write(&file, format!("{}\n\n{lines}", body.trim_end())).expect("renewed");
         } else if expected != found {
-            wrong.push(format!("{}\nexpected {expected:#?}\nfound {found:#?}", file.display()));
+            wrong.push(format!(
+                "{}\nexpected {expected:#?}\nfound {found:#?}",
+                file.display()
+            ));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -159,7 +177,10 @@ fn a_broken_page_leaves_the_old_site_whole() {
     let house = House::new();
     house.build_and_write().expect("a site");
     let before = house.read("other/index.html");
-    house.write("content/other.md", page("Another page", "[gone](page:gone)\n"));
+    house.write(
+        "content/other.md",
+        page("Another page", "[gone](page:gone)\n"),
+    );
     assert!(house.build_and_write().is_err());
     assert_eq!(house.read("other/index.html"), before);
     house.write("content/other.md", page("Mended", "Text.\n"));
@@ -178,7 +199,10 @@ fn says_what_is_not_utf_8() {
 fn finds_two_pages_of_one_name() {
     let house = House::new();
     house.write("content/tables/other.md", page("The same name", ""));
-    house.one("content/tables/other.md", "has the same name as content/other.md");
+    house.one(
+        "content/tables/other.md",
+        "has the same name as content/other.md",
+    );
 }
 
 #[test]
@@ -189,7 +213,12 @@ fn finds_names_that_no_server_takes() {
     }
     let found = house.findings();
     assert_eq!(found.len(), 5, "{found:#?}");
-    assert!(found.iter().all(|finding| finding.contains(": the name `") && finding.contains("call it `")), "{found:#?}");
+    assert!(
+        found
+            .iter()
+            .all(|finding| finding.contains(": the name `") && finding.contains("call it `")),
+        "{found:#?}"
+    );
 }
 
 #[test]
@@ -197,7 +226,10 @@ fn finds_a_huge_file_without_reading_it() {
     let house = House::new();
     let file = fs::File::create(house.0.join("content/huge.md")).expect("a file");
     file.set_len(100 * 1024 * 1024).expect("a size");
-    house.one("content/huge.md", "is 100 MiB long; the most that is read is 2 MiB");
+    house.one(
+        "content/huge.md",
+        "is 100 MiB long; the most that is read is 2 MiB",
+    );
 }
 
 #[cfg(unix)]
@@ -205,20 +237,37 @@ fn finds_a_huge_file_without_reading_it() {
 fn follows_no_link_out_of_the_content() {
     let house = House::new();
     house.write("secret.md", page("Not for readers", ""));
-    std::os::unix::fs::symlink(house.0.join("secret.md"), house.0.join("content/open.md")).expect("a link");
+    std::os::unix::fs::symlink(house.0.join("secret.md"), house.0.join("content/open.md"))
+        .expect("a link");
     std::os::unix::fs::symlink("nothing.md", house.0.join("content/void.md")).expect("a link");
-    std::os::unix::fs::symlink(house.0.join("content"), house.0.join("content/round")).expect("a link");
+    std::os::unix::fs::symlink(house.0.join("content"), house.0.join("content/round"))
+        .expect("a link");
     let found = house.findings();
     assert_eq!(found.len(), 3, "{found:#?}");
-    assert!(found[0].contains("open.md:0:0: is a symbolic link out of its folder"), "{found:#?}");
-    assert!(found[1].contains("round:0:0: is a symbolic link to a folder"), "{found:#?}");
-    assert!(found[2].contains("void.md:0:0: is a symbolic link to nothing"), "{found:#?}");
+    assert!(
+        found[0].contains("open.md:0:0: is a symbolic link out of its folder"),
+        "{found:#?}"
+    );
+    assert!(
+        found[1].contains("round:0:0: is a symbolic link to a folder"),
+        "{found:#?}"
+    );
+    assert!(
+        found[2].contains("void.md:0:0: is a symbolic link to nothing"),
+        "{found:#?}"
+    );
 }
 
 #[test]
 fn finds_a_circle_of_includes() {
     let house = House::new();
-    for part in ["style/main.css", "script/main.js", "script/search.js", "script/worker.js", "icons/icon.svg"] {
+    for part in [
+        "style/main.css",
+        "script/main.js",
+        "script/search.js",
+        "script/worker.js",
+        "icons/icon.svg",
+    ] {
         house.write(&format!("templates/{part}"), "/**/");
     }
     house.write("templates/page.html", "{% include \"part.html\" %}");
@@ -229,17 +278,34 @@ fn finds_a_circle_of_includes() {
 #[test]
 fn finds_a_style_sheet_that_is_no_css() {
     let house = House::new();
-    for part in ["script/main.js", "script/search.js", "script/worker.js", "icons/icon.svg"] {
+    for part in [
+        "script/main.js",
+        "script/search.js",
+        "script/worker.js",
+        "icons/icon.svg",
+    ] {
         house.write(&format!("templates/{part}"), "/**/");
     }
-    for entry in fs::read_dir(repository().join("templates")).expect("templates").flatten() {
+    for entry in fs::read_dir(repository().join("templates"))
+        .expect("templates")
+        .flatten()
+    {
         if entry.path().is_file() {
             let text = fs::read(entry.path()).expect("a template");
-            house.write(&format!("templates/{}", entry.file_name().to_string_lossy()), text);
+            house.write(
+                &format!("templates/{}", entry.file_name().to_string_lossy()),
+                text,
+            );
         }
     }
-    house.write("templates/style/main.css", "a { color: red }\nb { color } }\n");
-    house.one("templates/style/main.css:2:", "the style sheet cannot be read");
+    house.write(
+        "templates/style/main.css",
+        "a { color: red }\nb { color } }\n",
+    );
+    house.one(
+        "templates/style/main.css:2:",
+        "the style sheet cannot be read",
+    );
 }
 
 #[test]
@@ -287,12 +353,23 @@ fn what_an_author_writes_becomes_a_page() {
         assert!(html.contains(part), "{part} is missing in\n{html}");
     }
     // The number in the prose and the calculator's own figure are one number.
-    let shown = html.split("popovertarget=\"number-1\">").nth(1).and_then(|rest| rest.split(' ').next());
-    let figure = html.split("<output>").nth(1).and_then(|rest| rest.split('<').next());
+    let shown = html
+        .split("popovertarget=\"number-1\">")
+        .nth(1)
+        .and_then(|rest| rest.split(' ').next());
+    let figure = html
+        .split("<output>")
+        .nth(1)
+        .and_then(|rest| rest.split('<').next());
     assert_eq!(shown, figure);
-    assert!(shown.is_some_and(|number| number.parse::<f64>().is_ok()), "{shown:?}");
+    assert!(
+        shown.is_some_and(|number| number.parse::<f64>().is_ok()),
+        "{shown:?}"
+    );
     let worker = house.read("worker.js");
-    assert!(worker.starts_with("const VERSION = \"") && worker.contains("techniques/baths/index.html"));
+    assert!(
+        worker.starts_with("const VERSION = \"") && worker.contains("techniques/baths/index.html")
+    );
     assert!(house.read("search.json").contains("techniques/baths/"));
     assert!(house.out("calculators/boiling-point/index.html").exists());
     assert!(house.out("glossary/index.html").exists() && house.out("checks/index.html").exists());
@@ -325,5 +402,8 @@ fn a_thousand_pages_build_without_growing_worse() {
     time(50);
     let (few, many) = (time(250), time(1000));
     // Linear would be 4; a busy machine is allowed three times that, a quadratic build is not.
-    assert!(many / few < 12.0, "250 pages {few:.3} s, 1000 pages {many:.3} s");
+    assert!(
+        many / few < 12.0,
+        "250 pages {few:.3} s, 1000 pages {many:.3} s"
+    );
 }

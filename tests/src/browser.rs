@@ -1,0 +1,258 @@
+//! A real browser, driven over the W3C WebDriver protocol, and the site served to it.
+
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use serde_json::{Value, json};
+
+/// A program that is stopped when the test ends, however it ends.
+#[derive(Debug)]
+pub struct Running(Child);
+
+impl Running {
+    /// Stops the program now.
+    pub fn stop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        self.stop();
+    }
+}
+
+/// Builds the demo site into `out` and serves it with the program itself; gives its address.
+pub fn serve(out: &Path) -> (Running, String) {
+    // Test programs lie in target/release/deps, the program one folder up.
+    let program = std::env::current_exe()
+        .ok()
+        .and_then(|test| Some(test.parent()?.parent()?.join("forerun")))
+        .expect("the folder of the programs");
+    let mut child = Command::new(program)
+        .current_dir(crate::root())
+        .args(["preview", "--port", "0", "--out"])
+        .arg(out)
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("the builder starts; `cargo test --workspace` compiles it");
+    let address = said(&mut child, |line| {
+        let at = line.find("http://")?;
+        Some(line[at..].split_whitespace().next()?.to_string())
+    });
+    (Running(child), address)
+}
+
+/// The first line of the program's output in which `find` finds something.
+fn said(child: &mut Child, find: impl Fn(&str) -> Option<String>) -> String {
+    let output = child.stdout.take().expect("piped output");
+    let mut lines = BufReader::new(output).lines();
+    let found = lines
+        .by_ref()
+        .map_while(Result::ok)
+        .find_map(|line| find(&line));
+    // Whatever it says later must not fill the pipe.
+    std::thread::spawn(move || lines.for_each(drop));
+    found.expect("the program says where it listens")
+}
+
+/// One browser window.
+#[derive(Debug)]
+pub struct Browser {
+    session: String,
+    _driver: Running,
+    profile: PathBuf,
+}
+
+impl Browser {
+    /// Opens a window of this size, in pixels.
+    pub fn open(width: u32, height: u32) -> Self {
+        let mut driver = Command::new("chromedriver")
+            .arg("--port=0")
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("chromedriver is installed; ./test.sh sees to it");
+        let port = said(&mut driver, |line| {
+            let rest = line.split("successfully on port ").nth(1)?;
+            Some(rest.trim_end_matches('.').to_string())
+        });
+        let driver = Running(driver);
+        let profile =
+            std::env::temp_dir().join(format!("forerun-browser-{}-{port}", std::process::id()));
+        let arguments = [
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+            &format!("--window-size={width},{height}"),
+            &format!("--user-data-dir={}", profile.display()),
+        ]
+        .map(str::to_string);
+        let wanted = json!({"capabilities": {"alwaysMatch": {
+            "goog:chromeOptions": {"args": arguments},
+            "goog:loggingPrefs": {"browser": "ALL"},
+        }}});
+        let root = format!("http://127.0.0.1:{port}/session");
+        let answer = send(&root, &wanted);
+        let id = answer["sessionId"].as_str().expect("a session").to_string();
+        let browser = Browser {
+            session: format!("{root}/{id}"),
+            _driver: driver,
+            profile,
+        };
+        browser.post("timeouts", &json!({"script": 60_000}));
+        browser
+    }
+
+    fn post(&self, path: &str, body: &Value) -> Value {
+        send(&format!("{}/{path}", self.session), body)
+    }
+
+    /// Goes to an address.
+    pub fn go(&self, address: &str) {
+        self.post("url", &json!({"url": address}));
+    }
+
+    /// Loads the page again.
+    pub fn reload(&self) {
+        self.post("refresh", &json!({}));
+    }
+
+    /// Runs a script as the body of an async function and gives what it returns.
+    pub fn run(&self, script: &str) -> Value {
+        self.run_with(script, &Value::Null)
+    }
+
+    /// The same with one argument, `given`.
+    pub fn run_with(&self, script: &str, given: &Value) -> Value {
+        let wrapped = format!(
+            "const given = arguments[0], done = arguments[1]; (async () => {{ {script} }})().then(value => done({{ value }}), error => done({{ error: String(error && error.stack || error) }}));"
+        );
+        let answer = self.post(
+            "execute/async",
+            &json!({"script": wrapped, "args": [given]}),
+        );
+        assert!(
+            answer.get("error").is_none(),
+            "{}\nin {script}",
+            answer["error"]
+        );
+        answer["value"].clone()
+    }
+
+    /// Waits until the script returns something true, ten seconds at most.
+    pub fn wait(&self, what: &str, script: &str) -> Value {
+        let start = Instant::now();
+        loop {
+            let value = self.run(script);
+            if value != Value::Null && value != json!(false) {
+                return value;
+            }
+            assert!(
+                start.elapsed() < Duration::from_secs(20),
+                "waited in vain for {what}"
+            );
+            std::thread::sleep(Duration::from_millis(50));
+        }
+    }
+
+    /// Types into the element that a selector finds, in place of what stands there.
+    pub fn type_into(&self, selector: &str, text: &str) {
+        let found = self.post(
+            "element",
+            &json!({"using": "css selector", "value": selector}),
+        );
+        let id = found
+            .as_object()
+            .and_then(|map| map.values().next())
+            .and_then(Value::as_str);
+        let id = id
+            .unwrap_or_else(|| panic!("no element {selector}: {found}"))
+            .to_string();
+        // Everything selected first, by the keys Control and A, then the text.
+        self.post(
+            &format!("element/{id}/value"),
+            &json!({"text": format!("\u{e009}a\u{e000}{text}")}),
+        );
+    }
+
+    /// Presses the element that a selector finds.
+    pub fn press(&self, selector: &str) {
+        let found = self.post(
+            "element",
+            &json!({"using": "css selector", "value": selector}),
+        );
+        let id = found
+            .as_object()
+            .and_then(|map| map.values().next())
+            .and_then(Value::as_str);
+        let id = id
+            .unwrap_or_else(|| panic!("no element {selector}: {found}"))
+            .to_string();
+        self.run_with(
+            "document.querySelector(given).scrollIntoView({ block: 'center' })",
+            &json!(selector),
+        );
+        self.post(&format!("element/{id}/click"), &json!({}));
+    }
+
+    /// The page printed, as base 64 of a PDF.
+    pub fn print(&self) -> String {
+        self.post("print", &json!({"page": {"width": 21.0, "height": 29.7}}))
+            .as_str()
+            .expect("a PDF")
+            .to_string()
+    }
+
+    /// What the browser complained of since the last call.
+    pub fn complaints(&self) -> Vec<String> {
+        let log = self.post("se/log", &json!({"type": "browser"}));
+        log.as_array()
+            .into_iter()
+            .flatten()
+            .filter(|entry| entry["level"] == "SEVERE")
+            .filter_map(|entry| entry["message"].as_str().map(str::to_string))
+            .collect()
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        let _ = agent().delete(&self.session).call();
+        let _ = std::fs::remove_dir_all(&self.profile);
+    }
+}
+
+fn agent() -> ureq::Agent {
+    ureq::Agent::config_builder()
+        .http_status_as_error(false)
+        .timeout_global(Some(Duration::from_secs(120)))
+        .build()
+        .into()
+}
+
+fn send(address: &str, body: &Value) -> Value {
+    let mut answer = agent()
+        .post(address)
+        .send_json(body)
+        .unwrap_or_else(|error| panic!("{address}: {error}"));
+    let mut answer: Value = answer
+        .body_mut()
+        .read_json()
+        .unwrap_or_else(|error| panic!("{address}: {error}"));
+    let value = answer["value"].take();
+    assert!(
+        value
+            .get("error")
+            .is_none_or(|_| value.get("message").is_none()),
+        "{address}: {value}"
+    );
+    value
+}

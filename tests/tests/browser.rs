@@ -1,0 +1,275 @@
+//! The site in a real browser of phone size: what a student does, with and without a network.
+
+use std::path::PathBuf;
+
+use calc_wasm::calculators;
+use calc_wasm::library::Library;
+use calc_wasm::report;
+use forerun_tests::browser::{Browser, Running, serve};
+use serde_json::{Value, json};
+use site_builder::checks;
+use site_builder::source::Text;
+
+/// A site of its own for each test, gone when the test ends.
+struct Site {
+    folder: PathBuf,
+    server: Running,
+    address: String,
+}
+
+impl Site {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir()
+            .join(format!("forerun-{name}-{}", std::process::id()))
+            .join("site");
+        std::fs::create_dir_all(folder.parent().expect("a parent")).expect("a folder");
+        let (server, address) = serve(&folder);
+        Site {
+            folder,
+            server,
+            address,
+        }
+    }
+
+    /// The data tables that the pages load.
+    fn library(&self) -> Library {
+        let data = std::fs::read_dir(&self.folder)
+            .expect("the site")
+            .filter_map(|entry| Some(entry.ok()?.path()))
+            .find(|path| path.extension().is_some_and(|ending| ending == "tsv"))
+            .expect("the data file");
+        Library::from_text(&std::fs::read_to_string(data).expect("the data"))
+            .expect("readable data")
+    }
+}
+
+impl Drop for Site {
+    fn drop(&mut self) {
+        if let Some(parent) = self.folder.parent() {
+            let _ = std::fs::remove_dir_all(parent);
+        }
+    }
+}
+
+/// Every calculator with its presets, and every published check.
+fn cases() -> Vec<(String, Vec<(String, String)>)> {
+    let mut cases: Vec<_> = calculators::all()
+        .iter()
+        .map(|c| (c.name.to_string(), Vec::new()))
+        .collect();
+    let files: Vec<Text> = forerun_tests::files("tests/published", "toml")
+        .into_iter()
+        .map(|path| Text {
+            file: path.display().to_string(),
+            path: path.display().to_string(),
+            text: std::fs::read_to_string(&path).expect("a file of checks"),
+        })
+        .collect();
+    let read = checks::read(&files).unwrap_or_else(|findings| panic!("{findings:?}"));
+    assert!(read.len() > 400, "only {} checks were read", read.len());
+    cases.extend(
+        read.into_iter()
+            .map(|check| (check.calculator, check.inputs.into_iter().collect())),
+    );
+    cases
+}
+
+#[test]
+fn page_and_builder_agree_to_the_last_bit() {
+    let site = Site::new("agree");
+    let library = site.library();
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{}calculators/boiling-point/", site.address));
+    let cases = cases();
+    let given: Vec<Value> = cases
+        .iter()
+        .map(|(name, pairs)| {
+            let lines: Vec<String> = pairs
+                .iter()
+                .map(|(key, value)| format!("{key}={value}"))
+                .collect();
+            json!([name, lines.join("\n")])
+        })
+        .collect();
+    let answers = browser.run_with(
+        "const place = document.documentElement.dataset;
+         const core = await import(new URL(place.module, location.href).href);
+         await core.default({ module_or_path: new URL(place.wasm, location.href).href });
+         core.load(await (await fetch(place.data)).text());
+         return given.map(([name, inputs]) => [core.figures(name, inputs), core.result(name, 'x', inputs, '../')]);",
+        &Value::Array(given),
+    );
+    let answers = answers.as_array().expect("an answer for each case");
+    assert_eq!(answers.len(), cases.len());
+    for ((name, pairs), answer) in cases.iter().zip(answers) {
+        let calculator = calculators::find(name).expect("a calculator");
+        assert_eq!(
+            answer[0],
+            report::bits(calculator, &library, pairs),
+            "{name} {pairs:?}"
+        );
+        assert_eq!(
+            answer[1],
+            report::result(calculator, &library, "x", pairs, "../"),
+            "{name} {pairs:?}"
+        );
+    }
+}
+
+const NUMERAL: &str =
+    "return document.querySelector('.calculator .figure.main output')?.textContent";
+
+#[test]
+fn a_student_types_reloads_and_goes_on_without_a_network() {
+    let mut site = Site::new("student");
+    let browser = Browser::open(360, 740);
+    let page = format!("{}calculators/boiling-point/", site.address);
+    browser.go(&page);
+    let first = browser.run(NUMERAL);
+    let expected = |pressure: &str| {
+        let pairs = forerun_tests::pairs(&[("substance", "toluene"), ("pressure", pressure)]);
+        let calculator = calculators::find("boiling-point").expect("boiling-point");
+        let outcome = calculator.run(&site.library(), &pairs).expect("an answer");
+        outcome
+            .figure("temperature")
+            .expect("a temperature")
+            .numeral()
+    };
+    assert_eq!(first, json!(expected("100 mmHg")));
+
+    // Typing changes the result at once, and the address and the device keep what was typed.
+    let (twenty, fifty) = (expected("20 mmHg"), expected("50 mmHg"));
+    browser.wait(
+        "the core",
+        "return document.querySelector('datalist option') !== null || performance.now() > 3000",
+    );
+    browser.type_into("[name=pressure]", "20 mmHg");
+    browser.wait(
+        "the new result",
+        &format!("{NUMERAL} === {}", json!(twenty)),
+    );
+    browser.wait(
+        "the address",
+        "return location.hash.startsWith('#set:') && location.hash.includes('pressure')",
+    );
+    assert_eq!(browser.run("return document.querySelector('.calc-result figure.plot svg .mark-label').textContent.includes(given ?? '°C')"), json!(true));
+
+    // What cannot be right gets a sentence, at its field.
+    browser.type_into("[name=pressure]", "20 mL");
+    let sentence = browser.wait("the problem", "return document.querySelector('[data-input=pressure] .field-problem:not([hidden])')?.textContent");
+    assert!(
+        sentence
+            .as_str()
+            .is_some_and(|text| text.contains("pressure")),
+        "{sentence}"
+    );
+    browser.type_into("[name=pressure]", "20 mmHg");
+    browser.wait(
+        "the result again",
+        &format!("{NUMERAL} === {}", json!(twenty)),
+    );
+
+    // Nothing shifted, nothing was asked of another host, nothing was refused by the policy.
+    let shift = browser.run(
+        "return await new Promise(done => { let sum = 0; new PerformanceObserver(list => { for (const entry of list.getEntries()) if (!entry.hadRecentInput) sum += entry.value; }).observe({ type: 'layout-shift', buffered: true }); setTimeout(() => done(sum), 300); })",
+    );
+    assert!(
+        shift.as_f64().is_some_and(|sum| sum < 0.001),
+        "layout shift {shift}"
+    );
+    let foreign = browser.run("return performance.getEntriesByType('resource').map(entry => entry.name).filter(name => !name.startsWith(location.origin))");
+    assert_eq!(foreign, json!([]));
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+
+    // The worker has the whole site; then the server is gone.
+    browser.wait("the worker", "const worker = await navigator.serviceWorker.ready; return worker.active?.state === 'activated'");
+    site.server.stop();
+    let origin = site.address.trim_end_matches('/').to_string();
+    browser.reload();
+    browser.wait(
+        "the kept value",
+        "return document.querySelector('[name=pressure]')?.value === '20 mmHg'",
+    );
+    browser.wait(
+        "the kept result",
+        &format!("{NUMERAL} === {}", json!(twenty)),
+    );
+    browser.type_into("[name=pressure]", "50 mmHg");
+    browser.wait(
+        "a new result without a network",
+        &format!("{NUMERAL} === {}", json!(fifty)),
+    );
+    browser.go(&format!("{origin}/techniques/vacuum-distillation/"));
+    assert_eq!(
+        browser.run("return document.querySelector('h1').textContent"),
+        json!("Distillation under reduced pressure")
+    );
+}
+
+#[test]
+fn rows_are_added_moved_and_removed() {
+    let site = Site::new("rows");
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{}calculators/flash-elution/", site.address));
+    let spots = "return [...document.querySelectorAll('[name=spots] .row [data-column=spot]')].map(cell => cell.value).join(' ')";
+    let before = browser.run(spots);
+    let before = before.as_str().expect("spots").to_string();
+    let names: Vec<&str> = before.split(' ').collect();
+    assert!(names.len() >= 2, "{before}");
+    browser.wait("the core", "return performance.now() > 1500");
+    browser.press("[name=spots] .row [data-move=down]");
+    let swapped = format!("{} {}", names[1], names[0]);
+    browser.wait(
+        "the swapped rows",
+        &format!("{} .startsWith({})", spots, json!(swapped)),
+    );
+    browser.press("[name=spots] [data-move=add]");
+    let last = "[name=spots] .row:nth-last-of-type(1)";
+    browser.type_into(&format!("{last} [data-column=spot]"), "extra");
+    browser.type_into(&format!("{last} [data-column=rf]"), "0.6");
+    browser.type_into(&format!("{last} [data-column=mass]"), "10 mg");
+    browser.wait(
+        "the third spot",
+        "return document.querySelector('[data-result=\"retention_volume.extra\"]') !== null",
+    );
+    browser.press(&format!("{last} [data-move=remove]"));
+    browser.wait(
+        "two spots again",
+        "return document.querySelector('[data-result=\"retention_volume.extra\"]') === null",
+    );
+}
+
+#[test]
+fn ticked_steps_stay_ticked_and_the_page_prints() {
+    let site = Site::new("steps");
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{}techniques/vacuum-distillation/", site.address));
+    browser.wait("the worker", "const worker = await navigator.serviceWorker.ready; return worker.active?.state === 'activated'");
+    browser.press("ol.steps li:nth-child(2) input[data-step]");
+    browser.wait(
+        "the tick",
+        "return document.querySelector('ol.steps li:nth-child(2) input').checked",
+    );
+    let mut site = site;
+    site.server.stop();
+    browser.reload();
+    browser.wait(
+        "the tick after reloading",
+        "return document.querySelector('ol.steps li:nth-child(2) input').checked",
+    );
+    assert_eq!(
+        browser.run("return document.querySelector('ol.steps li:nth-child(1) input').checked"),
+        json!(false)
+    );
+    let wide = browser
+        .run("return document.documentElement.scrollWidth - document.documentElement.clientWidth");
+    assert_eq!(wide, json!(0), "the page scrolls sideways on a phone");
+    let pdf = browser.print();
+    // `%PDF-` in base 64.
+    assert!(pdf.starts_with("JVBERi"), "not a PDF");
+    assert!(
+        pdf.len() > 40_000,
+        "the print is nearly empty: {} characters",
+        pdf.len()
+    );
+}

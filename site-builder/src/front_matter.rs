@@ -127,7 +127,9 @@ fn syntax(page: &Text, yaml: &Range<usize>, error: &serde_saphyr::Error) -> Find
         start..start + 1
     });
     let said = error.without_snippet().to_string();
-    let message = said.lines().next().unwrap_or_default().to_owned();
+    // The place is given by the finding, counted in the file and not in the block.
+    let message = said.lines().next().unwrap_or_default();
+    let message = message.split(" at line ").next().unwrap_or_default();
     Finding::at(
         &page.file,
         &page.text,

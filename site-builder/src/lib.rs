@@ -125,7 +125,10 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
     let worker = offline::worker(assets::text(&sources.scripts, offline::WORKER), &files);
     files.insert(offline::WORKER.into(), worker.into_bytes());
 
-    findings.sort_by(|a, b| (a.severity, &a.file, a.line).cmp(&(b.severity, &b.file, b.line)));
+    findings.sort_by(|a, b| {
+        let place = |f: &Finding| (f.severity, f.file.clone(), f.line, f.column);
+        place(a).cmp(&place(b))
+    });
     if findings
         .iter()
         .any(|finding| finding.severity == Severity::Error)

@@ -764,7 +764,7 @@ impl Writer<'_> {
                         format!("`{written}` is no time"),
                         Some("write it as (timer: 10 min), in s, min or h".into()),
                     );
-                    continue;
+                    (label.trim().to_owned(), None)
                 }
             };
             html.push_str(&format!(

@@ -228,7 +228,7 @@ fn inputs(body: &str) -> Result<(Vec<Given>, Vec<Flaw>), Vec<Flaw>> {
             None => flaws.push(
                 Flaw::new(
                     value.span(),
-                    format!("`{}` is {}", key.get_ref(), value.get_ref().type_str()),
+                    format!("`{}` is a {}", key.get_ref(), value.get_ref().type_str()),
                 )
                 .mend("write a number, words between quotes, or a list of them"),
             ),

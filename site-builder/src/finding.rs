@@ -25,12 +25,21 @@ pub struct Finding {
     pub line: usize,
     /// Column in characters, from 1; 0 when the finding is about the whole file.
     pub column: usize,
-    /// The line as written, and the marks under the fault.
-    pub excerpt: Option<(String, String)>,
+    /// The line as written.
+    pub excerpt: Option<Box<Excerpt>>,
     /// What is wrong: lower case, no full stop, quotes what was written.
     pub message: String,
     /// What would be right.
     pub mend: Option<String>,
+}
+
+/// A line of what was written, with marks under the fault.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Excerpt {
+    /// The line, cut around the fault if it is long.
+    pub line: String,
+    /// As many `^` as are wrong, under them.
+    pub marks: String,
 }
 
 /// A fault inside a piece of text, before it is known where in a file that piece stands.
@@ -84,7 +93,7 @@ impl Finding {
             file: file.to_owned(),
             line: text[..start].matches('\n').count() + 1,
             column: before.chars().count() + 1,
-            excerpt: Some(excerpt(line_text, before, marked)),
+            excerpt: Some(Box::new(excerpt(line_text, before, marked))),
             message: message.into(),
             mend: None,
         }
@@ -134,7 +143,8 @@ impl fmt::Display for Finding {
         }
         write!(out, ": {}", self.message)?;
         match &self.excerpt {
-            Some((line, marks)) => {
+            Some(excerpt) => {
+                let Excerpt { line, marks } = &**excerpt;
                 write!(out, "\n{:>5} | {line}\n{:>5} | {marks}", self.line, "")?;
                 if let Some(mend) = &self.mend {
                     write!(out, " {mend}")?;
@@ -153,7 +163,7 @@ impl fmt::Display for Finding {
 /// The longest excerpt shown; a longer line is cut around the fault.
 const EXCERPT_CHARACTERS: usize = 100;
 
-fn excerpt(line: &str, before: &str, marked: usize) -> (String, String) {
+fn excerpt(line: &str, before: &str, marked: usize) -> Excerpt {
     let column = before.chars().count();
     let skipped = column.saturating_sub(EXCERPT_CHARACTERS / 2);
     let shown: String = line
@@ -169,7 +179,7 @@ fn excerpt(line: &str, before: &str, marked: usize) -> (String, String) {
         .collect();
     let room = EXCERPT_CHARACTERS.saturating_sub(column - skipped).max(1);
     marks.extend(std::iter::repeat_n('^', marked.min(room)));
-    (shown, marks)
+    Excerpt { line: shown, marks }
 }
 
 fn floor_boundary(text: &str, mut offset: usize) -> usize {
@@ -189,7 +199,7 @@ pub fn nearest<'a>(wrong: &str, choices: impl IntoIterator<Item = &'a str>) -> O
             let closeness = strsim::normalized_damerau_levenshtein(&wrong, &choice.to_lowercase());
             (closeness, choice)
         })
-        .filter(|(closeness, _)| *closeness >= 0.5)
+        .filter(|(closeness, _)| *closeness >= 0.6)
         // On a tie the first of the list wins, so that the answer never depends on chance.
         .fold(None, |best: Option<(f64, &str)>, candidate| match best {
             Some(found) if found.0 >= candidate.0 => Some(found),
@@ -231,7 +241,7 @@ mod tests {
     fn cuts_a_long_line_around_the_fault() {
         let text = "a".repeat(5000);
         let finding = Finding::at("a.md", &text, 4000..4003, "x");
-        let (line, marks) = finding.excerpt.expect("an excerpt");
+        let Excerpt { line, marks } = *finding.excerpt.expect("an excerpt");
         assert!(line.len() <= EXCERPT_CHARACTERS && marks.ends_with(" ^^^"));
     }
 

@@ -209,10 +209,6 @@ fn pairs(given: &[Given]) -> Vec<(String, String)> {
 }
 
 /// Reads the TOML body of a block into inputs, in the order written.
-#[expect(
-    clippy::type_complexity,
-    reason = "the sound inputs and the flaws of the others"
-)]
 fn inputs(body: &str) -> Result<(Vec<Given>, Vec<Flaw>), Vec<Flaw>> {
     let table = DeTable::parse(body).map_err(|error| vec![syntax(body, &error)])?;
     let mut given = Vec::new();

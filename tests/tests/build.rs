@@ -26,7 +26,7 @@ impl House {
         let house = Self(root);
         house.write(
             "content/other.md",
-            &page("Another page", "## Oil bath\n\nText.\n"),
+            page("Another page", "## Oil bath\n\nText.\n"),
         );
         house.write(
             "content/pictures/dot.svg",

@@ -31,6 +31,20 @@ static SOLUBILITY: Limit = Limit::new(
     "less does not dissolve and more is a melt",
 );
 
+/// Solvent over the least that dissolves it; a slip of a whole flask must still be worked out.
+static EXCESS: Limit = Limit::new(
+    Fraction::DIMENSION,
+    "%",
+    0.0,
+    900.0,
+    "ten times the solvent keeps next to everything dissolved",
+)
+.usually(
+    5.0,
+    50.0,
+    "Common practice is a tenth to a half more than the least: less crystallises in the funnel, more costs product.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "recrystallisation",
     title: "Recrystallisation",
@@ -102,7 +116,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
         Input::preset(
             "excess",
             "Solvent over the least",
-            Kind::Quantity(&limits::SHARE),
+            Kind::Quantity(&EXCESS),
             "10 %",
             "So that it does not crystallise in the filter; 20 to 50 % for hot filtration (common practice).",
         ),

@@ -73,6 +73,8 @@ fn target(workspace: &Path) -> PathBuf {
 /// A fingerprint of everything the module is made from.
 fn stamp(workspace: &Path) -> std::io::Result<String> {
     let mut hash = Sha256::new();
+    // How it is compiled is part of what it is.
+    hash.update(include_str!("wasm.rs"));
     let core = workspace.join("calc-wasm");
     let mut files = vec![
         workspace.join("Cargo.toml"),

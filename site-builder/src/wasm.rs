@@ -136,7 +136,7 @@ fn compile(workspace: &Path) -> Result<PathBuf, Finding> {
         .or_else(|| debian(workspace))
         .ok_or_else(|| {
             Finding::whole("calc-wasm", "no toolchain here compiles for the browser").mend(
-                "run `rustup target add wasm32-unknown-unknown`, or on Debian `apt-get install rustc-web cargo-web rust-web-src rust-web-llvm`",
+                "run `rustup target add wasm32-unknown-unknown`, or on Debian `apt-get install rustc-web cargo-web rust-web-src lld`",
             )
         })?;
     let mut command = Command::new(&route.cargo);
@@ -244,7 +244,7 @@ fn linker() -> Option<PathBuf> {
             .join("lib/rustlib")
             .join(host)
             .join("bin/rust-lld");
-        [inside, "/usr/bin/wasm-ld".into(), "/usr/bin/lld".into()]
+        [inside, "/usr/bin/wasm-ld".into()]
             .into_iter()
             .find(|file| file.is_file())
     })

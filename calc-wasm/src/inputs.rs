@@ -33,7 +33,7 @@ impl Input {
         Input {
             name,
             label,
-            help,
+            help: form_only(help),
             kind,
             need: Need::Required,
             when: None,
@@ -51,7 +51,7 @@ impl Input {
         Input {
             name,
             label,
-            help,
+            help: form_only(help),
             kind,
             need: Need::Preset(preset),
             when: None,
@@ -68,7 +68,7 @@ impl Input {
         Input {
             name,
             label,
-            help,
+            help: form_only(help),
             kind,
             need: Need::Optional,
             when: None,
@@ -81,6 +81,16 @@ impl Input {
             when: Some((input, values)),
             ..self
         }
+    }
+}
+
+/// Words that only the form shows. The page's form comes ready made from the builder, so its
+/// download goes without them.
+const fn form_only(words: &'static str) -> &'static str {
+    if cfg!(target_arch = "wasm32") {
+        ""
+    } else {
+        words
     }
 }
 
@@ -245,10 +255,12 @@ impl<'a> Inputs<'a> {
     }
 
     /// Whether the reader gave this input, rather than leaving it to its preset.
+    #[inline(never)]
     pub fn given(&self, name: &str) -> bool {
         self.given.contains(&name)
     }
 
+    #[inline(never)]
     fn value(&self, name: &str) -> Option<&Value<'a>> {
         self.values
             .iter()
@@ -258,7 +270,7 @@ impl<'a> Inputs<'a> {
 
     /// The quantity called `name` with its reading error; None when it was left out.
     pub fn measured<Q: Quantity>(&self, name: &str) -> Option<Measured<Q>> {
-        measured(self.value(name)?)
+        typed(measured(self.value(name), Q::DIMENSION))
     }
 
     /// The quantity called `name`; None when it was left out.
@@ -267,6 +279,7 @@ impl<'a> Inputs<'a> {
     }
 
     /// The quantity called `name` in base units, whatever its kind; None when it was left out.
+    #[inline(never)]
     pub fn base(&self, name: &str) -> Option<f64> {
         match self.value(name) {
             Some(Value::Quantity { base, .. }) => Some(*base),
@@ -287,18 +300,23 @@ impl<'a> Inputs<'a> {
     /// # Errors
     /// When it was left out.
     pub fn need_measured<Q: Quantity>(&self, name: &str) -> Result<Measured<Q>, Problem> {
-        self.measured(name).ok_or_else(|| {
-            Problem::new(
-                name,
-                format!("needed here; write it like `{}`", Q::DIMENSION.example),
-            )
+        let (base, error) = self.need_base(name, Q::DIMENSION)?;
+        Ok(Measured {
+            value: Q::from_base(base),
+            error,
         })
+    }
+
+    #[inline(never)]
+    fn need_base(&self, name: &str, kind: &'static Dimension) -> Result<(f64, f64), Problem> {
+        measured(self.value(name), kind).ok_or_else(|| needed(name, kind))
     }
 
     /// The whole number called `name`; None when it was left out.
     ///
     /// # Errors
     /// When it is not whole.
+    #[inline(never)]
     pub fn count(&self, name: &str) -> Result<Option<f64>, Problem> {
         let Some(count) = self.quantity::<Number>(name).map(Number::base) else {
             return Ok(None);
@@ -312,6 +330,7 @@ impl<'a> Inputs<'a> {
     }
 
     /// The word chosen for `name`; empty when it was left out.
+    #[inline(never)]
     pub fn choice(&self, name: &str) -> &'static str {
         match self.value(name) {
             Some(Value::Choice(word)) => word,
@@ -320,6 +339,7 @@ impl<'a> Inputs<'a> {
     }
 
     /// The table row given for `name`; None when it was left out or a quantity stands there.
+    #[inline(never)]
     pub fn entry(&self, name: &str) -> Option<Record<'a>> {
         match self.value(name) {
             Some(Value::Entry(record)) => Some(*record),
@@ -328,6 +348,7 @@ impl<'a> Inputs<'a> {
     }
 
     /// The words given for `name`; empty when left out.
+    #[inline(never)]
     pub fn words(&self, name: &str) -> &str {
         match self.value(name) {
             Some(Value::Words(text)) => text,
@@ -336,6 +357,7 @@ impl<'a> Inputs<'a> {
     }
 
     /// The rows given for `name`; none when left out.
+    #[inline(never)]
     pub fn rows(&self, name: &str) -> &[Row<'a>] {
         match self.value(name) {
             Some(Value::Rows(rows)) => rows,
@@ -345,6 +367,7 @@ impl<'a> Inputs<'a> {
 }
 
 impl<'a> Row<'a> {
+    #[inline(never)]
     fn value(&self, column: &str) -> Option<&Value<'a>> {
         let at = self.columns.iter().position(|c| c.name == column)?;
         self.cells.get(at)?.as_ref()
@@ -352,7 +375,7 @@ impl<'a> Row<'a> {
 
     /// The quantity in `column` with its reading error; None when the cell is empty.
     pub fn measured<Q: Quantity>(&self, column: &str) -> Option<Measured<Q>> {
-        measured(self.value(column)?)
+        typed(measured(self.value(column), Q::DIMENSION))
     }
 
     /// The quantity in `column`; None when the cell is empty.
@@ -361,6 +384,7 @@ impl<'a> Row<'a> {
     }
 
     /// The words in `column`; empty when the cell is.
+    #[inline(never)]
     pub fn words(&self, column: &str) -> &str {
         match self.value(column) {
             Some(Value::Words(text)) => text,
@@ -370,6 +394,7 @@ impl<'a> Row<'a> {
     }
 
     /// The table row named in `column`.
+    #[inline(never)]
     pub fn entry(&self, column: &str) -> Option<Record<'a>> {
         match self.value(column) {
             Some(Value::Entry(record)) => Some(*record),
@@ -378,18 +403,34 @@ impl<'a> Row<'a> {
     }
 }
 
-fn measured<Q: Quantity>(value: &Value<'_>) -> Option<Measured<Q>> {
-    match value {
+/// The number of base units and its error, if `value` is of this kind. Not generic, so that the
+/// page's download holds it once rather than once for each kind.
+#[inline(never)]
+fn measured(value: Option<&Value<'_>>, kind: &'static Dimension) -> Option<(f64, f64)> {
+    match value? {
         Value::Quantity {
             base,
             error,
             dimension,
-        } if dimension.name == Q::DIMENSION.name => Some(Measured {
-            value: Q::from_base(*base),
-            error: *error,
-        }),
+        } if dimension.name == kind.name => Some((*base, *error)),
         _ => None,
     }
+}
+
+fn typed<Q: Quantity>(read: Option<(f64, f64)>) -> Option<Measured<Q>> {
+    read.map(|(base, error)| Measured {
+        value: Q::from_base(base),
+        error,
+    })
+}
+
+/// What to say where a value is needed after all.
+#[inline(never)]
+fn needed(name: &str, kind: &Dimension) -> Problem {
+    Problem::new(
+        name,
+        format!("needed here; write it like `{}`", kind.example),
+    )
 }
 
 /// How quantities of several kinds are written: `50 mL` or `2 g`.

@@ -99,6 +99,7 @@ impl Library {
     ///
     /// # Errors
     /// A sentence with the nearest right spelling.
+    #[inline(never)]
     pub fn find(&self, table: &str, name: &str) -> Result<Record<'_>, String> {
         let Some(rows) = self.table(table) else {
             return Err(format!("the table of {table} is not loaded"));
@@ -161,6 +162,7 @@ impl Table {
 
 impl<'a> Record<'a> {
     /// The cell in `column`; empty when not known.
+    #[inline(never)]
     pub fn text(&self, column: &str) -> &'a str {
         self.table
             .columns
@@ -176,6 +178,7 @@ impl<'a> Record<'a> {
     }
 
     /// The cell in `column` as a number.
+    #[inline(never)]
     pub fn number(&self, column: &str) -> Option<f64> {
         number::whole(self.text(column))
     }
@@ -198,6 +201,7 @@ impl<'a> Record<'a> {
     }
 
     /// Whether the cell in `column` says `true`.
+    #[inline(never)]
     pub fn is(&self, column: &str) -> bool {
         self.text(column) == "true"
     }

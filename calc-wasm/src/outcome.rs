@@ -102,6 +102,7 @@ pub struct NextStep {
 
 impl Figure {
     /// A number shown to three significant digits until more is said.
+    #[inline(never)]
     pub fn new(
         name: impl Into<Cow<'static, str>>,
         label: impl Into<Cow<'static, str>>,
@@ -120,6 +121,7 @@ impl Figure {
     }
 
     /// A verdict in words.
+    #[inline(never)]
     pub fn words(
         name: impl Into<Cow<'static, str>>,
         label: impl Into<Cow<'static, str>>,
@@ -132,6 +134,7 @@ impl Figure {
     }
 
     /// A whole number of things: all its digits count.
+    #[inline(never)]
     pub fn count(
         name: impl Into<Cow<'static, str>>,
         label: impl Into<Cow<'static, str>>,
@@ -145,12 +148,14 @@ impl Figure {
 
     /// Shown to `digits` significant digits, having no interval.
     #[must_use]
+    #[inline(never)]
     pub fn digits(self, digits: usize) -> Self {
         Figure { digits, ..self }
     }
 
     /// With the interval from `low` to `high`.
     #[must_use]
+    #[inline(never)]
     pub fn within(self, low: f64, high: f64) -> Self {
         Figure {
             low: Some(low.min(high)),
@@ -161,6 +166,7 @@ impl Figure {
 
     /// With the interval value ± `half`; none when `half` is 0.
     #[must_use]
+    #[inline(never)]
     pub fn give_or_take(self, half: f64) -> Self {
         match self.value {
             Value::Number(value) if half > 0.0 => self.within(value - half, value + half),
@@ -188,6 +194,7 @@ impl Figure {
     }
 
     /// Writes `value` with as many digits as this figure deserves.
+    #[inline(never)]
     fn rounded(&self, value: f64) -> String {
         match self.decimals() {
             Some(decimals) if decimals >= 0 => {
@@ -207,6 +214,7 @@ impl Figure {
     }
 
     /// The number alone, rounded to what it deserves: `51.9`; or the verdict.
+    #[inline(never)]
     pub fn numeral(&self) -> String {
         match &self.value {
             Value::Number(value) => self.rounded(*value),
@@ -215,11 +223,13 @@ impl Figure {
     }
 
     /// Number and unit: `51.9 °C`.
+    #[inline(never)]
     pub fn shown(&self) -> String {
         with_unit(self.numeral(), self.unit)
     }
 
     /// The interval in words: `51.6 to 52.3`.
+    #[inline(never)]
     pub fn interval(&self) -> Option<String> {
         Some(format!(
             "{} to {}",
@@ -230,6 +240,7 @@ impl Figure {
 }
 
 /// A number with its unit behind it.
+#[inline(never)]
 pub fn with_unit(numeral: String, unit: &str) -> String {
     if unit.is_empty() {
         numeral
@@ -240,20 +251,30 @@ pub fn with_unit(numeral: String, unit: &str) -> String {
 
 impl Outcome {
     /// The figure of this name.
+    #[inline(never)]
     pub fn figure(&self, name: &str) -> Option<&Figure> {
         self.figures.iter().find(|figure| figure.name == name)
     }
 
+    /// Adds a result.
+    #[inline(never)]
+    pub fn give(&mut self, figure: Figure) {
+        self.figures.push(figure);
+    }
+
     /// Adds a caution on what may hurt someone badly.
+    #[inline(never)]
     pub fn danger(&mut self, text: impl Into<Cow<'static, str>>) {
         self.caution(Level::Danger, text.into());
     }
 
     /// Adds a caution on what may hurt someone or lose the run.
+    #[inline(never)]
     pub fn care(&mut self, text: impl Into<Cow<'static, str>>) {
         self.caution(Level::Care, text.into());
     }
 
+    #[inline(never)]
     fn caution(&mut self, level: Level, text: Cow<'static, str>) {
         let at = self
             .cautions
@@ -264,11 +285,13 @@ impl Outcome {
     }
 
     /// Adds a note.
+    #[inline(never)]
     pub fn note(&mut self, text: impl Into<String>) {
         self.notes.push(text.into());
     }
 
     /// Adds a link to another calculator.
+    #[inline(never)]
     pub fn then(
         &mut self,
         label: impl Into<String>,

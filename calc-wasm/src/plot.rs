@@ -105,6 +105,7 @@ pub enum Layer {
 
 impl Axis {
     /// A linear axis.
+    #[inline(never)]
     pub fn linear(label: impl Into<String>, unit: &'static str) -> Self {
         Axis {
             label: label.into(),
@@ -115,6 +116,7 @@ impl Axis {
     }
 
     /// A logarithmic axis.
+    #[inline(never)]
     pub fn log(label: impl Into<String>, unit: &'static str) -> Self {
         Axis {
             log: true,
@@ -124,6 +126,7 @@ impl Axis {
 
     /// With fixed ends.
     #[must_use]
+    #[inline(never)]
     pub fn from_to(self, low: f64, high: f64) -> Self {
         Axis {
             ends: Some((low, high)),
@@ -131,6 +134,7 @@ impl Axis {
         }
     }
 
+    #[inline(never)]
     fn words(&self) -> String {
         if self.unit.is_empty() {
             self.label.clone()
@@ -258,6 +262,7 @@ impl Scale {
 }
 
 /// A coordinate: a tenth of a unit is finer than any screen.
+#[inline(never)]
 fn at(value: f64) -> String {
     let text = number::fixed(value, 1);
     // SVG knows only the plain hyphen.

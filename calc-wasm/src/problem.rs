@@ -13,6 +13,7 @@ pub struct Problem {
 
 impl Problem {
     /// Blames `input` with `message`.
+    #[inline(never)]
     pub fn new(input: &str, message: impl Into<String>) -> Self {
         Problem {
             input: input.to_string(),

@@ -266,16 +266,16 @@ fn figures(
         .need::<Temperature>("start_temperature")?
         .in_celsius();
     let rise = |end: f64| (end - start).max(0.0);
-    outcome.figures.push(
+    outcome.give(
         Figure::new("bath_temperature", "Bath", at.bath(), "°C").within(
             at.pot + at.margin[0] - at.half,
             at.pot + at.margin[1] + at.half,
         ),
     );
-    outcome.figures.push(
+    outcome.give(
         Figure::new("pot_temperature", "Boils in the pot at", at.pot, "°C").give_or_take(at.half),
     );
-    outcome.figures.push(
+    outcome.give(
         Figure::new("head_temperature", "Vapour in the head", at.head, "°C").give_or_take(at.half),
     );
     let heat = |row: Record<'_>, volume: f64| {
@@ -283,7 +283,7 @@ fn figures(
     };
     let bath_volume = inputs.need::<Volume>("bath_volume")?.in_millilitres();
     match (heat(substance, volume), heat(fluid, bath_volume)) {
-        (Some(liquid), Some(bath)) => outcome.figures.push(
+        (Some(liquid), Some(bath)) => outcome.give(
             Figure::new(
                 "warm_up_time",
                 "Until it boils",
@@ -297,16 +297,14 @@ fn figures(
     }
     match heating::boil_up(substance, watts) {
         Some(rate) => {
-            outcome
-                .figures
-                .push(Figure::new("boil_up_rate", "Boils over", rate, "mL/min").digits(2));
-            outcome.figures.push(
+            outcome.give(Figure::new("boil_up_rate", "Boils over", rate, "mL/min").digits(2));
+            outcome.give(
                 Figure::new("distilling_time", "To distil it all", volume / rate, "min").digits(2),
             );
         }
         None => outcome.note("The boil-up rate is not given: a heat of vaporisation, molar mass or density is not known here."),
     }
-    outcome.figures.push(Figure::words(
+    outcome.give(Figure::words(
         "condenser",
         "Condenser",
         if at.head < WATER_CONDENSER[0] {

@@ -64,12 +64,10 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         plot: Some(curve.plot(mmhg, pressure.error, celsius, boiling.half)),
         ..Outcome::default()
     };
-    outcome.figures.push(
+    outcome.give(
         Figure::new("temperature", "Boiling temperature", celsius, "°C").give_or_take(boiling.half),
     );
-    outcome
-        .figures
-        .push(Figure::new("slope", "Change with pressure", boiling.slope, "°C/mmHg").digits(2));
+    outcome.give(Figure::new("slope", "Change with pressure", boiling.slope, "°C/mmHg").digits(2));
     if let Some(drop) = inputs.quantity::<Pressure>("column_drop") {
         let at_pot = Measured {
             value: Pressure::mmhg(pressure.value.in_mmhg() + drop.in_mmhg()),
@@ -78,7 +76,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         let pot = curve
             .boiling(at_pot)
             .map_err(|message| Problem::new("column_drop", message))?;
-        outcome.figures.push(
+        outcome.give(
             Figure::new(
                 "pot_temperature",
                 "Boiling temperature in the pot",

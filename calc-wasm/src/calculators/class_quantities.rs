@@ -160,14 +160,14 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     for need in &needs {
         let name = need.material;
-        outcome.figures.push(Figure::new(
+        outcome.give(Figure::new(
             format!("total.{name}"),
             format!("{name}, in all"),
             need.total,
             need.unit,
         ));
         if let Some(packs) = need.packs() {
-            outcome.figures.push(Figure::count(
+            outcome.give(Figure::count(
                 format!("packs.{name}"),
                 format!("{name}, packs"),
                 packs,
@@ -181,7 +181,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             "g" => "waste_mass",
             _ => "waste_pieces",
         };
-        outcome.figures.push(
+        outcome.give(
             Figure::new(
                 format!("{kind}.{}", stream.name),
                 format!("Waste, {}", stream.name),

@@ -220,9 +220,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         ),
     ]);
     if inputs.choice("rate_from") != "measured" {
-        outcome
-            .figures
-            .push(Figure::new("solvent_rate", "Flow of solvent", flow, "mL/min").digits(2));
+        outcome.give(Figure::new("solvent_rate", "Flow of solvent", flow, "mL/min").digits(2));
     }
     funnel(inputs, distribution, exponent, time, &mut outcome)?;
     heights(inputs, &mut outcome)?;
@@ -322,7 +320,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let push = inputs.need::<Length>("aqueous_height")?.in_millimetres() * water / solvent;
     let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
     let needed = push + layer;
-    outcome.figures.push(if denser {
+    outcome.give(if denser {
         Figure::new("return_height", "Return arm above the base", needed, "mm")
     } else {
         Figure::new(

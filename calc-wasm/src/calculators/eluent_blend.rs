@@ -197,7 +197,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         ..Outcome::default()
     };
     let percent = |share: f64| (share * 100.0).clamp(0.0, 100.0);
-    outcome.figures.push(
+    outcome.give(
         Figure::new(
             "proportion",
             format!("Share of {last}"),
@@ -207,17 +207,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .within(percent(share - half), percent(share + half)),
     );
     let of_given = format!("with {} % {last}", number::plain(percent(blend.share), 3));
-    outcome.figures.push(
+    outcome.give(
         Figure::new("predicted_rf", format!("Rf {of_given}"), rf(predicted), "")
             .within(rf(predicted + spread), rf(predicted - spread)),
     );
-    outcome.figures.push(Figure::new(
+    outcome.give(Figure::new(
         "polarity_index",
         format!("Polarity index {of_given}"),
         blend.polarity(blend.share),
         "",
     ));
-    outcome.figures.push(Figure::new(
+    outcome.give(Figure::new(
         "proposed_polarity_index",
         "Polarity index of the mixture found",
         blend.polarity(share),

@@ -174,7 +174,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         ..Outcome::default()
     };
     let diameter = Figure::new("diameter", "Inner diameter", given.unwrap_or(least), "mm");
-    outcome.figures.push(match given {
+    outcome.give(match given {
         Some(_) => diameter,
         // The load goes with the square, so the diameter with half the relative error.
         None => diameter.give_or_take(least / 2.0 * sample.error / sample.value.base()),
@@ -182,32 +182,28 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let column = fitting.map_or("wider than any listed".to_string(), |size| {
         size.record.name().to_string()
     });
-    outcome.figures.push(Figure::words(
+    outcome.give(Figure::words(
         "column",
         "Listed column that carries it",
         column,
     ));
     let dose = |name, label, value, unit| Figure::new(name, label, value, unit);
-    outcome.figures.push(
+    outcome.give(
         dose("adsorbent_mass", "Adsorbent", adsorbent, "g")
             .give_or_take(adsorbent * PACKING_SPREAD),
     );
-    outcome.figures.push(
+    outcome.give(
         dose("eluent_volume", "Eluent", eluent, "mL")
             .give_or_take(eluent * rf.error / rf.value.base()),
     );
-    outcome
-        .figures
-        .push(dose("fraction_volume", "Fraction", fraction, "mL"));
-    outcome
-        .figures
-        .push(dose("highest_load", "Highest load", load, "mg"));
-    outcome.figures.push(Figure::count(
+    outcome.give(dose("fraction_volume", "Fraction", fraction, "mL"));
+    outcome.give(dose("highest_load", "Highest load", load, "mg"));
+    outcome.give(Figure::count(
         "fractions",
         "Fractions",
         libm::ceil(eluent / fraction - 1e-9),
     ));
-    outcome.figures.push(
+    outcome.give(
         dose(
             "run_time",
             "Time at 5 cm/min",

@@ -262,18 +262,18 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         ..Outcome::default()
     };
     let pool = format!("{} to {}", number::fixed(first, 0), number::fixed(last, 0));
-    outcome.figures.push(Figure::words(
+    outcome.give(Figure::words(
         "pool",
         format!("Fractions to join for {}", wanted.name),
         pool,
     ));
-    outcome.figures.push(Figure::new(
+    outcome.give(Figure::new(
         "purity",
         "Purity of the pool",
         mass_in(wanted) / all * 100.0,
         "%",
     ));
-    outcome.figures.push(Figure::new(
+    outcome.give(Figure::new(
         "recovery",
         "Recovery in the pool",
         mass_in(wanted) / wanted.mass * 100.0,
@@ -282,7 +282,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     for band in &bands {
         let name = band.name;
         let (first, last) = band.fractions(tube);
-        outcome.figures.push(
+        outcome.give(
             Figure::new(
                 format!("retention_volume.{name}"),
                 format!("{name}: middle of the band"),
@@ -292,7 +292,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             .give_or_take(band.half),
         );
         for (which, label, at) in [("first", "first", first), ("last", "last", last)] {
-            outcome.figures.push(Figure::count(
+            outcome.give(Figure::count(
                 format!("{which}_fraction.{name}"),
                 format!("{name}: {label} fraction"),
                 at,
@@ -301,7 +301,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     }
     for pair in bands.windows(2) {
         if let [early, late] = pair {
-            outcome.figures.push(Figure::new(
+            outcome.give(Figure::new(
                 format!("resolution.{}-{}", early.name, late.name),
                 format!("Resolution of {} and {}", early.name, late.name),
                 resolution(early, late),

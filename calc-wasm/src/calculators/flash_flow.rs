@@ -176,16 +176,16 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         plot: Some(plot(wanted, needed, by_gravity, weight)),
         ..Outcome::default()
     };
-    outcome.figures.push(
+    outcome.give(
         Figure::new("pressure_drop", "Pressure needed", needed, "kPa")
             .give_or_take(needed * libm::hypot(of_bed, of_flow)),
     );
-    outcome.figures.push(Figure::words(
+    outcome.give(Figure::words(
         "drive",
         "What drives it",
         drive(needed, weight),
     ));
-    outcome.figures.push(
+    outcome.give(
         Figure::new(
             "gravity_flow",
             "Flow by gravity alone",
@@ -194,17 +194,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         )
         .give_or_take(by_gravity * area * of_bed),
     );
-    outcome.figures.push(
+    outcome.give(
         Figure::new("flow", "Flow wanted", wanted * area, "mL/min")
             .give_or_take(wanted * area * of_flow),
     );
     let time = eluent / (wanted * area);
-    outcome.figures.push(
+    outcome.give(
         Figure::new("run_time", "Time of the run", time, "min")
             .digits(2)
             .give_or_take(time * of_flow),
     );
-    outcome.figures.push(
+    outcome.give(
         Figure::new(
             "gravity_time",
             "The same by gravity",

@@ -216,13 +216,13 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         plot: Some(plot(&scale, mmhg, half)),
         ..Outcome::default()
     };
-    outcome.figures.push(
+    outcome.give(
         Figure::new("pressure", "Pressure", mmhg, "mmHg")
             .digits(if scale.squared { 2 } else { 4 })
             .give_or_take(half),
     );
     if scale.squared {
-        outcome.figures.push(
+        outcome.give(
             Figure::new("constant", "Constant of the gauge", scale.slope, "mmHg/mm²").digits(3),
         );
     }

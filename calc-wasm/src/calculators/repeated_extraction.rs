@@ -172,26 +172,22 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         ..Outcome::default()
     };
     let within = |figure: Figure| figure.give_or_take(half * 100.0);
-    outcome.figures.push(within(Figure::new(
+    outcome.give(within(Figure::new(
         "recovery",
         "Brought out",
         (1.0 - left) * 100.0,
         "%",
     )));
-    outcome
-        .figures
-        .push(Figure::count("portions", "Portions", portions));
-    outcome
-        .figures
-        .push(Figure::new("total_solvent", "Solvent in all", total, "mL"));
-    outcome.figures.push(within(Figure::new(
+    outcome.give(Figure::count("portions", "Portions", portions));
+    outcome.give(Figure::new("total_solvent", "Solvent in all", total, "mL"));
+    outcome.give(within(Figure::new(
         "remaining",
         "Left in the water",
         left * 100.0,
         "%",
     )));
     if share < 1.0 {
-        outcome.figures.push(Figure::new(
+        outcome.give(Figure::new(
             "effective_distribution",
             "Distribution ratio at this pH",
             effective,

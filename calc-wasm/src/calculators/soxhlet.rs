@@ -203,14 +203,12 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .digits(2),
     ]);
     if inputs.choice("efficiency_from") == "masses" {
-        outcome.figures.push(
+        outcome.give(
             Figure::new("soak_efficiency", "Share of one soak", efficiency, "").give_or_take(error),
         );
     }
     if inputs.choice("rate_from") != "measured" {
-        outcome
-            .figures
-            .push(Figure::new("boil_up_rate", "Flow of solvent", flow, "mL/min").digits(2));
+        outcome.give(Figure::new("boil_up_rate", "Flow of solvent", flow, "mL/min").digits(2));
     }
     outcome.note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
     cautions(inputs, charge(CHARGE[0]), cycles * each, &mut outcome);

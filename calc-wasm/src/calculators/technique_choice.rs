@@ -395,15 +395,13 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         Some(best) => best.record.name().to_string(),
         None => "not enough known: no rule speaks for anything yet".to_string(),
     };
-    outcome
-        .figures
-        .push(Figure::words("first_choice", "First choice", verdict));
+    outcome.give(Figure::words("first_choice", "First choice", verdict));
     if let Some(second) = ranked
         .iter()
         .filter(|other| !other.is_measurement() && other.points > 0.0)
         .nth(usize::from(enough))
     {
-        outcome.figures.push(Figure::words(
+        outcome.give(Figure::words(
             "second_choice",
             if enough {
                 "Next to it"

@@ -264,7 +264,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     ]);
     if let Some(at) = fit.inverse(libm::log(760.0)).filter(|x| *x > 1e-4) {
         let normal = 1.0 / at;
-        outcome.figures.push(
+        outcome.give(
             Figure::new(
                 "normal_boiling_point",
                 "Boiling point at 760 mmHg",

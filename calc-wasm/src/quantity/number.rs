@@ -15,6 +15,7 @@ const TENS: [f64; 23] = [
 ///
 /// # Errors
 /// None when no number stands there; a sentence when it could be read two ways (`1,000`).
+#[inline(never)]
 pub fn lead(text: &str) -> Result<Option<(f64, &str)>, String> {
     let (negative, unsigned) = sign(text);
     let mut digits: u64 = 0;
@@ -66,6 +67,7 @@ pub fn lead(text: &str) -> Result<Option<(f64, &str)>, String> {
 }
 
 /// Reads a text that is one number and nothing else.
+#[inline(never)]
 pub fn whole(text: &str) -> Option<f64> {
     match lead(text.trim()) {
         Ok(Some((value, rest))) if rest.is_empty() && value.is_finite() => Some(value),
@@ -145,6 +147,7 @@ fn scale(value: f64, exponent: i32) -> f64 {
 ///
 /// From 10¹² on the number is written as a power of ten. Never called with NaN or infinity; if
 /// it is, a dash is shown.
+#[inline(never)]
 pub fn fixed(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "–".to_string();
@@ -178,6 +181,7 @@ pub fn fixed(value: f64, decimals: usize) -> String {
 }
 
 /// The place of the first digit: 0 for 1 to 9.99, 1 for 10 to 99.9, -1 for 0.1 to 0.99.
+#[inline(never)]
 pub fn magnitude(value: f64) -> i32 {
     if value == 0.0 || !value.is_finite() {
         return 0;
@@ -192,6 +196,7 @@ pub fn magnitude(value: f64) -> i32 {
 }
 
 /// `value` to `digits` significant digits, as a person would write it: `0.0123`, `1230`, `1.2 × 10⁻⁷`.
+#[inline(never)]
 pub fn significant(value: f64, digits: usize) -> String {
     if value == 0.0 {
         return "0".to_string();
@@ -210,6 +215,7 @@ pub fn significant(value: f64, digits: usize) -> String {
 }
 
 /// `value` to at most `digits` significant digits, without trailing noughts: for inputs and axes.
+#[inline(never)]
 pub fn plain(value: f64, digits: usize) -> String {
     let text = significant(value, digits);
     if text.contains('.') && !text.contains('×') {

@@ -84,9 +84,9 @@ impl Input {
     }
 }
 
-/// Words that only the form shows. The page's form comes ready made from the builder, so its
+/// Words that only forms and lists show. The page's form comes ready made from the builder, so its
 /// download goes without them.
-const fn form_only(words: &'static str) -> &'static str {
+pub(crate) const fn form_only(words: &'static str) -> &'static str {
     if cfg!(target_arch = "wasm32") {
         ""
     } else {

@@ -269,6 +269,22 @@ fn at(value: f64) -> String {
     text.strip_suffix(".0").unwrap_or(&text).replace('−', "-")
 }
 
+/// Writes `template` with each `#` replaced by the next of `values`. One call for a whole
+/// element: a formatted string for each coordinate would double the drawing's share of the
+/// download.
+fn put(out: &mut String, template: &str, values: &[f64]) {
+    let mut values = values.iter();
+    for c in template.chars() {
+        match (c, values.as_slice()) {
+            ('#', [value, ..]) => {
+                out.push_str(&at(*value));
+                values.next();
+            }
+            _ => out.push(c),
+        }
+    }
+}
+
 impl Plot {
     /// The figure: drawing, legend and data table. `id` must be unique in the page.
     pub fn html(&self, id: &str) -> String {
@@ -331,32 +347,48 @@ impl Plot {
         let mut words = String::new();
         for tick in x.ticks() {
             let place = x.at(tick);
-            grid.push_str(&format!("M{} {}V{}", at(place), at(y.start), at(y.end)));
-            words.push_str(&format!(
-                "<text class=\"tick\" x=\"{}\" y=\"{}\" text-anchor=\"middle\">{}</text>",
-                at(place),
-                at(y.start + 14.0),
-                number::plain(tick, 4)
-            ));
+            put(&mut grid, "M# #V#", &[place, y.start, y.end]);
+            put(
+                &mut words,
+                "<text class=\"tick\" x=\"#\" y=\"#\" text-anchor=\"middle\">",
+                &[place, y.start + 14.0],
+            );
+            words.push_str(&number::plain(tick, 4));
+            words.push_str("</text>");
         }
         for tick in y.ticks() {
             let place = y.at(tick);
-            grid.push_str(&format!("M{} {}H{}", at(x.start), at(place), at(x.end)));
-            words.push_str(&format!(
-                "<text class=\"tick\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
-                at(x.start - 5.0),
-                at(place + 4.0),
-                number::plain(tick, 4)
-            ));
+            put(&mut grid, "M# #H#", &[x.start, place, x.end]);
+            put(
+                &mut words,
+                "<text class=\"tick\" x=\"#\" y=\"#\" text-anchor=\"end\">",
+                &[x.start - 5.0, place + 4.0],
+            );
+            words.push_str(&number::plain(tick, 4));
+            words.push_str("</text>");
         }
-        let middle = at((y.start + y.end) / 2.0);
-        out.push_str(&format!(
-            "<path class=\"grid\" d=\"{grid}\"/><path class=\"axis\" d=\"M{0} {1}V{2}H{3}\"/>{words}\
-             <text class=\"label\" x=\"{4}\" y=\"{5}\" text-anchor=\"middle\">{6}</text>\
-             <text class=\"label\" x=\"11\" y=\"{middle}\" text-anchor=\"middle\" transform=\"rotate(-90 11 {middle})\">{7}</text>",
-            at(x.start), at(y.end), at(y.start), at(x.end),
-            at((x.start + x.end) / 2.0), at(HEIGHT - 8.0), escape(&self.x.words()), escape(&self.y.words())
-        ));
+        let middle = (y.start + y.end) / 2.0;
+        out.push_str("<path class=\"grid\" d=\"");
+        out.push_str(&grid);
+        put(
+            out,
+            "\"/><path class=\"axis\" d=\"M# #V#H#\"/>",
+            &[x.start, y.end, y.start, x.end],
+        );
+        out.push_str(&words);
+        put(
+            out,
+            "<text class=\"label\" x=\"#\" y=\"#\" text-anchor=\"middle\">",
+            &[(x.start + x.end) / 2.0, HEIGHT - 8.0],
+        );
+        out.push_str(&escape(&self.x.words()));
+        put(
+            out,
+            "</text><text class=\"label\" x=\"11\" y=\"#\" text-anchor=\"middle\" transform=\"rotate(-90 11 #)\">",
+            &[middle, middle],
+        );
+        out.push_str(&escape(&self.y.words()));
+        out.push_str("</text>");
     }
 
     /// Names of what is drawn, where there is more than one thing to tell apart.
@@ -439,44 +471,40 @@ impl Layer {
             Layer::Points { points, .. } => {
                 *series += 1;
                 for (px, py) in points {
-                    out.push_str(&format!(
-                        "<circle class=\"point series-{series}\" cx=\"{}\" cy=\"{}\" r=\"4\"/>",
-                        at(x.at(*px)),
-                        at(y.at(*py))
-                    ));
+                    put(
+                        out,
+                        "<circle class=\"point series-#\" cx=\"#\" cy=\"#\" r=\"4\"/>",
+                        &[*series as f64, x.at(*px), y.at(*py)],
+                    );
                 }
             }
             Layer::Bars { bars, .. } => {
                 *series += 1;
                 for (from, to, height) in bars {
                     let (left, right, top) = (x.at(*from), x.at(*to), y.at(*height));
-                    out.push_str(&format!(
-                        "<path class=\"bar series-{series}\" d=\"M{} {}V{}H{}V{}Z\"/>",
-                        at(left),
-                        at(y.start),
-                        at(top),
-                        at(right),
-                        at(y.start)
-                    ));
+                    put(
+                        out,
+                        "<path class=\"bar series-#\" d=\"M# #V#H#V#Z\"/>",
+                        &[*series as f64, left, y.start, top, right, y.start],
+                    );
                 }
             }
             Layer::Zone { from, to, .. } => {
                 let (left, right) = (x.at(*from), x.at(*to));
-                out.push_str(&format!(
-                    "<path class=\"zone\" d=\"M{} {}V{}H{}V{}Z\"/>",
-                    at(left),
-                    at(y.start),
-                    at(y.end),
-                    at(right),
-                    at(y.start)
-                ));
+                put(
+                    out,
+                    "<path class=\"zone\" d=\"M# #V#H#V#Z\"/>",
+                    &[left, y.start, y.end, right, y.start],
+                );
             }
             Layer::Level { label, y: height } => {
                 let place = y.at(*height);
-                out.push_str(&format!(
-                    "<path class=\"mark\" d=\"M{} {}H{}\"/><text class=\"mark-label\" x=\"{}\" y=\"{}\" text-anchor=\"end\">{}</text>",
-                    at(x.start), at(place), at(x.end), at(x.end - 2.0), at(place - 4.0), escape(label)
-                ));
+                put(
+                    out,
+                    "<path class=\"mark\" d=\"M# #H#\"/>",
+                    &[x.start, place, x.end],
+                );
+                name(label, (x.end - 2.0, place - 4.0), "end", out);
             }
             Layer::Upright { label, x: where_at } => {
                 let place = x.at(*where_at);
@@ -485,10 +513,12 @@ impl Layer {
                 } else {
                     ("start", 4.0)
                 };
-                out.push_str(&format!(
-                    "<path class=\"mark\" d=\"M{0} {1}V{2}\"/><text class=\"mark-label\" x=\"{3}\" y=\"{4}\" text-anchor=\"{anchor}\">{5}</text>",
-                    at(place), at(y.start), at(y.end), at(place + shift), at(y.end + 10.0), escape(label)
-                ));
+                put(
+                    out,
+                    "<path class=\"mark\" d=\"M# #V#\"/>",
+                    &[place, y.start, y.end],
+                );
+                name(label, (place + shift, y.end + 10.0), anchor, out);
             }
             Layer::Mark {
                 label,
@@ -514,14 +544,17 @@ fn mark(
     if dx > 0.0 || dy > 0.0 {
         let (left, right) = (x.at(mx - dx), x.at(mx + dx));
         let (bottom, top) = (y.at(my - dy), y.at(my + dy));
-        out.push_str(&format!(
-            "<path class=\"error-bar\" d=\"M{} {}H{}V{}H{}Z\"/>",
-            at(left),
-            at(bottom),
-            at(right.max(left + 1.0)),
-            at(top.min(bottom - 1.0)),
-            at(left)
-        ));
+        put(
+            out,
+            "<path class=\"error-bar\" d=\"M# #H#V#H#Z\"/>",
+            &[
+                left,
+                bottom,
+                right.max(left + 1.0),
+                top.min(bottom - 1.0),
+                left,
+            ],
+        );
     }
     let (anchor, shift) = if px > (x.start + x.end) / 2.0 {
         ("end", -8.0)
@@ -530,21 +563,33 @@ fn mark(
     };
     // Above the point, unless that is above the plot.
     let lift = if py < y.end + 18.0 { 18.0 } else { -8.0 };
-    out.push_str(&format!(
-        "<path class=\"mark\" d=\"M{0} {1}H{2}V{3}\"/><circle class=\"point\" cx=\"{2}\" cy=\"{1}\" r=\"5\"/>\
-         <text class=\"mark-label\" x=\"{4}\" y=\"{5}\" text-anchor=\"{anchor}\">{6}</text>",
-        at(x.start), at(py), at(px), at(y.start), at(px + shift), at(py + lift), escape(label)
-    ));
+    put(
+        out,
+        "<path class=\"mark\" d=\"M# #H#V#\"/><circle class=\"point\" cx=\"#\" cy=\"#\" r=\"5\"/>",
+        &[x.start, py, px, y.start, px, py],
+    );
+    name(label, (px + shift, py + lift), anchor, out);
+}
+
+/// A name written in the drawing.
+fn name(label: &str, (x, y): (f64, f64), anchor: &str, out: &mut String) {
+    put(
+        out,
+        "<text class=\"mark-label\" x=\"#\" y=\"#\" text-anchor=\"",
+        &[x, y],
+    );
+    out.push_str(anchor);
+    out.push_str("\">");
+    out.push_str(&escape(label));
+    out.push_str("</text>");
 }
 
 /// A path through points; those beyond the axes are left out.
 fn path(points: impl Iterator<Item = (f64, f64)>, x: &Scale, y: &Scale) -> String {
     let mut text = String::new();
     for (px, py) in points.filter(|(px, py)| px.is_finite() && py.is_finite() && x.holds(*px)) {
-        text.push(if text.is_empty() { 'M' } else { 'L' });
-        text.push_str(&at(x.at(px)));
-        text.push(' ');
-        text.push_str(&at(y.at(py)));
+        let template = if text.is_empty() { "M# #" } else { "L# #" };
+        put(&mut text, template, &[x.at(px), y.at(py)]);
     }
     text
 }

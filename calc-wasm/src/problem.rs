@@ -2,9 +2,14 @@
 
 use std::fmt;
 
-/// One refused input. Nothing was computed.
+/// One refused input. Nothing was computed. Kept behind a pointer, since every step of every
+/// calculator hands one on, and the page's download pays for each word handed.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Problem {
+pub struct Problem(Box<Fault>);
+
+/// What a [`Problem`] says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fault {
     /// Name of the input to blame, as authors type it; a row's cell is `spots 2 rf`.
     pub input: String,
     /// What is wrong and what would be right. Lower case, no full stop.
@@ -15,10 +20,18 @@ impl Problem {
     /// Blames `input` with `message`.
     #[inline(never)]
     pub fn new(input: &str, message: impl Into<String>) -> Self {
-        Problem {
+        Problem(Box::new(Fault {
             input: input.to_string(),
             message: message.into(),
-        }
+        }))
+    }
+}
+
+impl std::ops::Deref for Problem {
+    type Target = Fault;
+
+    fn deref(&self) -> &Fault {
+        &self.0
     }
 }
 

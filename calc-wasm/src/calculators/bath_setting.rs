@@ -11,7 +11,7 @@ use crate::calculators::Calculator;
 use crate::equations::heating::{self, EFFICIENCY, POWER};
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits;
 use crate::outcome::{Figure, Outcome, Table};
@@ -32,8 +32,8 @@ const NEAR_AUTOIGNITION: f64 = 50.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "bath-setting",
-    title: "Bath setting",
-    question: "What do I set the bath to, and with what in it?",
+    title: form_only("Bath setting"),
+    question: form_only("What do I set the bath to, and with what in it?"),
     inputs: &[
         Input::preset(
             "substance",

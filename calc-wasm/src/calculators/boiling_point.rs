@@ -8,7 +8,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::{Boiling, Curve};
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::problem::Problem;
@@ -16,8 +16,8 @@ use crate::quantity::{Measured, Pressure, number};
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point",
-    title: "Boiling point at a pressure",
-    question: "At what temperature will it distil at this pressure?",
+    title: form_only("Boiling point at a pressure"),
+    question: form_only("At what temperature will it distil at this pressure?"),
     inputs: &[
         Input::preset(
             "substance",

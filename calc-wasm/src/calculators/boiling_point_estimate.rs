@@ -9,7 +9,7 @@
 use crate::calculators::Calculator;
 use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot, spread_log};
@@ -18,8 +18,8 @@ use crate::quantity::{Measured, Pressure, number};
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point-estimate",
-    title: "Boiling point of an unknown",
-    question: "It boils there at one pressure; where at another?",
+    title: form_only("Boiling point of an unknown"),
+    question: form_only("It boils there at one pressure; where at another?"),
     inputs: &[
         Input::preset(
             "known_temperature",

@@ -9,7 +9,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::problem::Problem;
@@ -20,8 +20,8 @@ const TAP: f64 = 15.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-pressure",
-    title: "Pressure for a boiling point",
-    question: "What pressure brings it to this temperature?",
+    title: form_only("Pressure for a boiling point"),
+    question: form_only("What pressure brings it to this temperature?"),
     inputs: &[
         Input::preset(
             "substance",

@@ -8,7 +8,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Input, Inputs, Kind, Row};
+use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome, Table};
 use crate::plot::{Axis, Layer, Plot};
@@ -32,8 +32,8 @@ static AMOUNTS: &[&Limit] = &[&limits::VOLUME, &limits::MASS, &limits::COUNT];
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "class-quantities",
-    title: "Quantities for a class",
-    question: "How much of everything, in what packs, and how much waste?",
+    title: form_only("Quantities for a class"),
+    question: form_only("How much of everything, in what packs, and how much waste?"),
     inputs: &[
         Input::preset(
             "groups",

@@ -12,7 +12,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::{Figure, Outcome, Table};
@@ -30,8 +30,10 @@ const HEAT_ERROR: f64 = 0.2;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "cold-trap",
-    title: "Cold trap",
-    question: "How much of the vapour passes the trap, and how much coolant does it take?",
+    title: form_only("Cold trap"),
+    question: form_only(
+        "How much of the vapour passes the trap, and how much coolant does it take?",
+    ),
     inputs: &[
         Input::preset(
             "substance",

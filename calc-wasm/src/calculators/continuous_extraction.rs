@@ -14,7 +14,7 @@ use crate::equations::heating::{
     self, DROP_VOLUME, DROPS, EFFICIENCY, POWER, RATE_FROM, SOLVENT, span,
 };
 use crate::equations::substance;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot, spread};
@@ -33,8 +33,8 @@ const THIN_LAYER: f64 = 10.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "continuous-extraction",
-    title: "Continuous extraction",
-    question: "How long, how much solvent, and will the apparatus flow?",
+    title: form_only("Continuous extraction"),
+    question: form_only("How long, how much solvent, and will the apparatus flow?"),
     inputs: &[
         Input::preset(
             "solvent_layer",

@@ -9,7 +9,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot, spread};
@@ -21,8 +21,8 @@ const SMALL_SHARE: f64 = 0.05;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "distribution-from-test",
-    title: "Distribution from a test",
-    question: "What is the distribution constant, from one measured extraction?",
+    title: form_only("Distribution from a test"),
+    question: form_only("What is the distribution constant, from one measured extraction?"),
     inputs: &[
         Input::preset(
             "found_in",

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::capacity_factor;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Input, Inputs, Kind};
+use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot};
@@ -70,8 +70,8 @@ static SPOTS: &[Column] = &[
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "eluent-blend",
-    title: "Eluent: blend of solvents",
-    question: "Which proportion brings the spot to the Rf I want?",
+    title: form_only("Eluent: blend of solvents"),
+    question: form_only("Which proportion brings the spot to the Rf I want?"),
     inputs: &[
         Input::preset(
             "solvents",

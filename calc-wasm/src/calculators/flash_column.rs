@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, along, bed_volume, section};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome, Table};
@@ -48,8 +48,8 @@ static DELTA_RF: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-column",
-    title: "Flash column: size and load",
-    question: "Which column, how much adsorbent and how much eluent?",
+    title: form_only("Flash column: size and load"),
+    question: form_only("Which column, how much adsorbent and how much eluent?"),
     inputs: &[
         Input::preset(
             "sample_mass",

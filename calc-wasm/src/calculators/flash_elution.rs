@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Input, Inputs, Kind};
+use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome, Table};
 use crate::plot::{Axis, Layer, Plot};
@@ -83,8 +83,8 @@ static SPOTS: &[Column] = &[
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-elution",
-    title: "Flash column: which fractions",
-    question: "In which fractions does each spot come off?",
+    title: form_only("Flash column: which fractions"),
+    question: form_only("In which fractions does each spot come off?"),
     inputs: &[
         Input::preset(
             "spots",

@@ -8,7 +8,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, pressure_drop, section};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot};
@@ -56,8 +56,8 @@ static HEAD: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-flow",
-    title: "Flash column: flow and pressure",
-    question: "What pressure does it need, and how long does it run?",
+    title: form_only("Flash column: flow and pressure"),
+    question: form_only("What pressure does it need, and how long does it run?"),
     inputs: &[
         Input::preset(
             "particle_size",

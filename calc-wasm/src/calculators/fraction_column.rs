@@ -14,7 +14,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome, Table};
@@ -62,8 +62,8 @@ const SET_ASIDE: f64 = 0.02;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "fraction-column",
-    title: "Fractional distillation",
-    question: "Will this column part the two, and how much comes over pure?",
+    title: form_only("Fractional distillation"),
+    question: form_only("Will this column part the two, and how much comes over pure?"),
     inputs: &[
         Input::preset(
             "light",

@@ -9,7 +9,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot, spread};
@@ -43,8 +43,8 @@ static ROOM: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "gauge-reading",
-    title: "Gauge reading",
-    question: "What pressure does the gauge mean, and how surely?",
+    title: form_only("Gauge reading"),
+    question: form_only("What pressure does the gauge mean, and how surely?"),
     inputs: &[
         Input::preset(
             "gauge",

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::problem::Problem;
@@ -21,8 +21,8 @@ const AGREES: f64 = 2.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "reading-check",
-    title: "Does the reading fit?",
-    question: "Is this head temperature right for the substance?",
+    title: form_only("Does the reading fit?"),
+    question: form_only("Is this head temperature right for the substance?"),
     inputs: &[
         Input::preset(
             "substance",

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::dissolving;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome, Table};
 use crate::plot::{Axis, Layer, Plot, spread};
@@ -47,8 +47,8 @@ static EXCESS: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "recrystallisation",
-    title: "Recrystallisation",
-    question: "How much hot solvent, and how much comes back on cooling?",
+    title: form_only("Recrystallisation"),
+    question: form_only("How much hot solvent, and how much comes back on cooling?"),
     inputs: &[
         Input::preset(
             "solubility_from",

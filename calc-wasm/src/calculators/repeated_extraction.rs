@@ -11,7 +11,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome, Table};
 use crate::plot::{Axis, Layer, Plot};
@@ -25,8 +25,8 @@ const MOST_DRAWN: f64 = 12.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "repeated-extraction",
-    title: "Repeated extraction",
-    question: "How many portions of solvent, and of what size?",
+    title: form_only("Repeated extraction"),
+    question: form_only("How many portions of solvent, and of what size?"),
     inputs: &[
         Input::preset(
             "distribution",

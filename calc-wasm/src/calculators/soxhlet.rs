@@ -12,7 +12,7 @@ use crate::equations::heating::{
     self, DROP_VOLUME, DROPS, EFFICIENCY, POWER, RATE_FROM, SOLVENT, span,
 };
 use crate::equations::substance;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot};
@@ -26,8 +26,8 @@ const CHARGE: [f64; 2] = [1.5, 2.0];
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "soxhlet",
-    title: "Soxhlet extraction",
-    question: "How many siphonings, how long, and what charge of solvent?",
+    title: form_only("Soxhlet extraction"),
+    question: form_only("How many siphonings, how long, and what charge of solvent?"),
     inputs: &[
         Input::preset(
             "siphon_volume",

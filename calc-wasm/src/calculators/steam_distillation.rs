@@ -12,7 +12,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
@@ -25,8 +25,10 @@ const POOR_RATIO: f64 = 0.05;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "steam-distillation",
-    title: "Steam distillation",
-    question: "At what temperature does it come over with steam, and how much water does it take?",
+    title: form_only("Steam distillation"),
+    question: form_only(
+        "At what temperature does it come over with steam, and how much water does it take?",
+    ),
     inputs: &[
         Input::preset(
             "substance",

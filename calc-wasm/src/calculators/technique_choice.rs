@@ -9,7 +9,7 @@
 
 use crate::calculators::{self, Calculator};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::{Record, Table as Rules};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome, Table};
@@ -120,8 +120,8 @@ const fn amount(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "technique-choice",
-    title: "Choosing a technique",
-    question: "Which technique for my sample?",
+    title: form_only("Choosing a technique"),
+    question: form_only("Which technique for my sample?"),
     inputs: &[
         Input::preset(
             "state",

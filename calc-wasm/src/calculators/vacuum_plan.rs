@@ -13,7 +13,7 @@ use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
 use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind};
+use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome, Table};
 use crate::plot::{Axis, Layer, Plot, spread_log};
@@ -27,8 +27,8 @@ const BATH: [f64; 2] = [10.0, 20.0];
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "vacuum-plan",
-    title: "Which vacuum",
-    question: "Which pump, and what pressure, for this liquid and this condenser?",
+    title: form_only("Which vacuum"),
+    question: form_only("Which pump, and what pressure, for this liquid and this condenser?"),
     inputs: &[
         Input::preset(
             "substance",

@@ -10,7 +10,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance;
-use crate::inputs::{Column, Input, Inputs, Kind, Row};
+use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits;
 use crate::outcome::{Figure, Outcome};
 use crate::plot::{Axis, Layer, Plot, spread};
@@ -27,8 +27,8 @@ const STUDENT: [f64; 10] = [
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "vapour-pressure-fit",
-    title: "Curve through boiling points",
-    question: "It boiled there and there; where else, and with what heat?",
+    title: form_only("Curve through boiling points"),
+    question: form_only("It boiled there and there; where else, and with what heat?"),
     inputs: &[
         Input::preset(
             "readings",

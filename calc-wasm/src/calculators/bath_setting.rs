@@ -32,7 +32,7 @@ const NEAR_AUTOIGNITION: f64 = 50.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "bath-setting",
-    title: form_only("Bath setting"),
+    title: "Bath setting",
     question: form_only("What do I set the bath to, and with what in it?"),
     inputs: &[
         Input::preset(

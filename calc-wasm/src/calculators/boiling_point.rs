@@ -16,7 +16,7 @@ use crate::quantity::{Measured, Pressure, number};
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point",
-    title: form_only("Boiling point at a pressure"),
+    title: "Boiling point at a pressure",
     question: form_only("At what temperature will it distil at this pressure?"),
     inputs: &[
         Input::preset(

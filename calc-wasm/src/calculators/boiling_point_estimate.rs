@@ -18,7 +18,7 @@ use crate::quantity::{Measured, Pressure, number};
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point-estimate",
-    title: form_only("Boiling point of an unknown"),
+    title: "Boiling point of an unknown",
     question: form_only("It boils there at one pressure; where at another?"),
     inputs: &[
         Input::preset(

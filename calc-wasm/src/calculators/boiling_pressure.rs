@@ -20,7 +20,7 @@ const TAP: f64 = 15.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-pressure",
-    title: form_only("Pressure for a boiling point"),
+    title: "Pressure for a boiling point",
     question: form_only("What pressure brings it to this temperature?"),
     inputs: &[
         Input::preset(

@@ -32,7 +32,7 @@ static AMOUNTS: &[&Limit] = &[&limits::VOLUME, &limits::MASS, &limits::COUNT];
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "class-quantities",
-    title: form_only("Quantities for a class"),
+    title: "Quantities for a class",
     question: form_only("How much of everything, in what packs, and how much waste?"),
     inputs: &[
         Input::preset(

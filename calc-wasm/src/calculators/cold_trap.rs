@@ -30,7 +30,7 @@ const HEAT_ERROR: f64 = 0.2;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "cold-trap",
-    title: form_only("Cold trap"),
+    title: "Cold trap",
     question: form_only(
         "How much of the vapour passes the trap, and how much coolant does it take?",
     ),

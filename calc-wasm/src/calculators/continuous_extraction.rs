@@ -33,7 +33,7 @@ const THIN_LAYER: f64 = 10.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "continuous-extraction",
-    title: form_only("Continuous extraction"),
+    title: "Continuous extraction",
     question: form_only("How long, how much solvent, and will the apparatus flow?"),
     inputs: &[
         Input::preset(

@@ -21,7 +21,7 @@ const SMALL_SHARE: f64 = 0.05;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "distribution-from-test",
-    title: form_only("Distribution from a test"),
+    title: "Distribution from a test",
     question: form_only("What is the distribution constant, from one measured extraction?"),
     inputs: &[
         Input::preset(

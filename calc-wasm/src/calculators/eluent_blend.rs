@@ -70,7 +70,7 @@ static SPOTS: &[Column] = &[
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "eluent-blend",
-    title: form_only("Eluent: blend of solvents"),
+    title: "Eluent: blend of solvents",
     question: form_only("Which proportion brings the spot to the Rf I want?"),
     inputs: &[
         Input::preset(

@@ -48,7 +48,7 @@ static DELTA_RF: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-column",
-    title: form_only("Flash column: size and load"),
+    title: "Flash column: size and load",
     question: form_only("Which column, how much adsorbent and how much eluent?"),
     inputs: &[
         Input::preset(

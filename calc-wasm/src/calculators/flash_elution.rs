@@ -83,7 +83,7 @@ static SPOTS: &[Column] = &[
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-elution",
-    title: form_only("Flash column: which fractions"),
+    title: "Flash column: which fractions",
     question: form_only("In which fractions does each spot come off?"),
     inputs: &[
         Input::preset(

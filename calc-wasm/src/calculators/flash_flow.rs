@@ -56,7 +56,7 @@ static HEAD: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-flow",
-    title: form_only("Flash column: flow and pressure"),
+    title: "Flash column: flow and pressure",
     question: form_only("What pressure does it need, and how long does it run?"),
     inputs: &[
         Input::preset(

@@ -62,7 +62,7 @@ const SET_ASIDE: f64 = 0.02;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "fraction-column",
-    title: form_only("Fractional distillation"),
+    title: "Fractional distillation",
     question: form_only("Will this column part the two, and how much comes over pure?"),
     inputs: &[
         Input::preset(

@@ -43,7 +43,7 @@ static ROOM: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "gauge-reading",
-    title: form_only("Gauge reading"),
+    title: "Gauge reading",
     question: form_only("What pressure does the gauge mean, and how surely?"),
     inputs: &[
         Input::preset(

@@ -21,7 +21,7 @@ const AGREES: f64 = 2.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "reading-check",
-    title: form_only("Does the reading fit?"),
+    title: "Does the reading fit?",
     question: form_only("Is this head temperature right for the substance?"),
     inputs: &[
         Input::preset(

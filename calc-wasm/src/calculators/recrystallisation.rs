@@ -47,7 +47,7 @@ static EXCESS: Limit = Limit::new(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "recrystallisation",
-    title: form_only("Recrystallisation"),
+    title: "Recrystallisation",
     question: form_only("How much hot solvent, and how much comes back on cooling?"),
     inputs: &[
         Input::preset(

@@ -25,7 +25,7 @@ const MOST_DRAWN: f64 = 12.0;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "repeated-extraction",
-    title: form_only("Repeated extraction"),
+    title: "Repeated extraction",
     question: form_only("How many portions of solvent, and of what size?"),
     inputs: &[
         Input::preset(

@@ -26,7 +26,7 @@ const CHARGE: [f64; 2] = [1.5, 2.0];
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "soxhlet",
-    title: form_only("Soxhlet extraction"),
+    title: "Soxhlet extraction",
     question: form_only("How many siphonings, how long, and what charge of solvent?"),
     inputs: &[
         Input::preset(

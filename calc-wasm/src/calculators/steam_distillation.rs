@@ -25,7 +25,7 @@ const POOR_RATIO: f64 = 0.05;
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "steam-distillation",
-    title: form_only("Steam distillation"),
+    title: "Steam distillation",
     question: form_only(
         "At what temperature does it come over with steam, and how much water does it take?",
     ),

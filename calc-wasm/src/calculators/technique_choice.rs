@@ -120,7 +120,7 @@ const fn amount(
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "technique-choice",
-    title: form_only("Choosing a technique"),
+    title: "Choosing a technique",
     question: form_only("Which technique for my sample?"),
     inputs: &[
         Input::preset(

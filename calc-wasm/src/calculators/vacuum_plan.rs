@@ -27,7 +27,7 @@ const BATH: [f64; 2] = [10.0, 20.0];
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "vacuum-plan",
-    title: form_only("Which vacuum"),
+    title: "Which vacuum",
     question: form_only("Which pump, and what pressure, for this liquid and this condenser?"),
     inputs: &[
         Input::preset(

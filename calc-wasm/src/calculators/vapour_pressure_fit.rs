@@ -27,7 +27,7 @@ const STUDENT: [f64; 10] = [
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "vapour-pressure-fit",
-    title: form_only("Curve through boiling points"),
+    title: "Curve through boiling points",
     question: form_only("It boiled there and there; where else, and with what heat?"),
     inputs: &[
         Input::preset(

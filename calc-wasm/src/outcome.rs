@@ -249,6 +249,34 @@ pub fn with_unit(numeral: String, unit: &str) -> String {
     }
 }
 
+/// What an answer rests on, from which a calculator begins its [`Outcome`]. The fields mean
+/// what they mean there.
+#[derive(Debug)]
+pub(crate) struct Grounds {
+    pub why: String,
+    pub method: Cow<'static, str>,
+    pub source: Cow<'static, str>,
+    pub validity: Cow<'static, str>,
+    pub in_range: bool,
+    pub plot: Option<Plot>,
+}
+
+impl Grounds {
+    /// An outcome that has no figures yet.
+    #[inline(never)]
+    pub(crate) fn outcome(self) -> Outcome {
+        Outcome {
+            why: self.why,
+            method: self.method,
+            source: self.source,
+            validity: self.validity,
+            in_range: self.in_range,
+            plot: self.plot,
+            ..Outcome::default()
+        }
+    }
+}
+
 impl Outcome {
     /// The figure of this name.
     #[inline(never)]

@@ -286,6 +286,24 @@ fn put(out: &mut String, template: &str, values: &[f64]) {
 }
 
 impl Plot {
+    /// A plot of `layers`, from back to front.
+    #[inline(never)]
+    pub fn new(
+        title: impl Into<String>,
+        description: impl Into<String>,
+        x: Axis,
+        y: Axis,
+        layers: Vec<Layer>,
+    ) -> Self {
+        Plot {
+            title: title.into(),
+            description: description.into(),
+            x,
+            y,
+            layers,
+        }
+    }
+
     /// The figure: drawing, legend and data table. `id` must be unique in the page.
     pub fn html(&self, id: &str) -> String {
         let mut out = String::new();

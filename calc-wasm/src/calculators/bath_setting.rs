@@ -14,7 +14,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits;
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -155,7 +155,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     figures(inputs, substance, fluid, &at, &mut outcome)?;
     cautions(substance, fluid, &at, pressure.value, &mut outcome);
-    let mmhg = format!("{} mmHg", number::plain(pressure.value.in_mmhg(), 5));
+    let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     outcome.then(
         "Which pump and pressure?",
         "vacuum-plan",
@@ -163,7 +163,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             ("substance", substance.name().to_string()),
             (
                 "highest_pot_temperature",
-                format!("{} °C", number::fixed(at.pot + 10.0, 0)),
+                with_unit(number::fixed(at.pot + 10.0, 0), "°C"),
             ),
         ],
     );
@@ -430,22 +430,22 @@ fn plot(curve: &Curve<'_>, at: &Temperatures, mmhg: f64, limit: f64) -> Plot {
         });
     }
     layers.push(Layer::Mark {
-        label: format!("{} °C", number::fixed(bath, 0)),
+        label: with_unit(number::fixed(bath, 0), "°C"),
         x: mmhg,
         y: bath,
         dx: 0.0,
         dy: (at.margin[1] - at.margin[0]) / 2.0 + at.half,
     });
-    Plot {
-        title: format!("Bath for {} against pressure", curve.name()),
-        description: format!(
+    Plot::new(
+        format!("Bath for {} against pressure", curve.name()),
+        format!(
             "The bath stands above the boiling curve by the column’s margin, at {} °C here; a lower pressure brings both down.",
             number::fixed(bath, 0)
         ),
-        x: Axis::log("Pressure in the pot", "mmHg"),
-        y: Axis::linear("Temperature", "°C"),
+        Axis::log("Pressure in the pot", "mmHg"),
+        Axis::linear("Temperature", "°C"),
         layers,
-    }
+    )
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use crate::equations::substance;
 use crate::equations::vapour::{Boiling, Curve};
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
 
@@ -55,15 +55,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let celsius = boiling.temperature.in_celsius();
     let mmhg = pressure.value.in_mmhg();
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: why(&boiling, pressure),
         method: "Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the pressure (first order).".into(),
         source: curve.source(),
         validity: curve.validity(),
         in_range: true,
         plot: Some(curve.plot(mmhg, pressure.error, celsius, boiling.half)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.give(
         Figure::new("temperature", "Boiling temperature", celsius, "°C").give_or_take(boiling.half),
     );
@@ -87,7 +89,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         );
     }
     cautions(record, pressure.value, &mut outcome);
-    let mmhg = format!("{} mmHg", number::plain(pressure.value.in_mmhg(), 5));
+    let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     let name = curve.name().to_string();
     outcome.then(
         "Set the bath for it",
@@ -102,7 +104,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             ("pressure", mmhg),
             (
                 "head_temperature",
-                format!("{} °C", number::fixed(celsius, 0)),
+                with_unit(number::fixed(celsius, 0), "°C"),
             ),
         ],
     );

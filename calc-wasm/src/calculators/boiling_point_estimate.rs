@@ -11,7 +11,7 @@ use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
@@ -65,7 +65,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     let believed = 1.0..=800.0;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "The step from {} to {} mmHg moves the boiling point by {} °C; the class decides how steeply. A step half as long in the ratio of pressures is about twice as sure.",
             number::plain(estimate.from, 4),
@@ -77,8 +78,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "1 to 800 mmHg; one pure substance of the class named, no decomposition.".into(),
         in_range: believed.contains(&mmhg) && believed.contains(&estimate.from),
         plot: Some(plot(&estimate, mmhg, celsius, pressure.error, half)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::new("temperature", "Boiling temperature", celsius, "°C").give_or_take(half),
         Figure::new(
@@ -108,11 +110,11 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let mut known = vec![
         (
             "known_temperature",
-            format!("{} °C", number::plain(estimate.observed, 5)),
+            with_unit(number::plain(estimate.observed, 5), "°C"),
         ),
         (
             "known_pressure",
-            format!("{} mmHg", number::plain(estimate.from, 5)),
+            with_unit(number::plain(estimate.from, 5), "mmHg"),
         ),
     ];
     known.push(("kind", estimate.class.to_string()));
@@ -138,16 +140,16 @@ fn plot(estimate: &Estimate, mmhg: f64, celsius: f64, error: f64, half: f64) -> 
         .iter()
         .map(|(p, t)| (*p, t - estimate.band(*p), t + estimate.band(*p)))
         .collect();
-    Plot {
-        title: "Estimated boiling temperature against pressure".into(),
-        description: format!(
+    Plot::new(
+        "Estimated boiling temperature against pressure",
+        format!(
             "The band widens with the distance from what was observed; the working point is {} °C at {} mmHg.",
             number::fixed(celsius, 0),
             number::plain(mmhg, 3)
         ),
-        x: Axis::log("Pressure", "mmHg"),
-        y: Axis::linear("Boiling temperature", "°C"),
-        layers: vec![
+        Axis::log("Pressure", "mmHg"),
+        Axis::linear("Boiling temperature", "°C"),
+        vec![
             Layer::Band {
                 label: "19 in 20 compounds".into(),
                 points: band,
@@ -161,12 +163,12 @@ fn plot(estimate: &Estimate, mmhg: f64, celsius: f64, error: f64, half: f64) -> 
                 points: vec![(estimate.from, estimate.observed)],
             },
             Layer::Mark {
-                label: format!("{} °C", number::fixed(celsius, 0)),
+                label: with_unit(number::fixed(celsius, 0), "°C"),
                 x: mmhg,
                 y: celsius,
                 dx: error.min(mmhg * 0.9),
                 dy: half,
             },
         ],
-    }
+    )
 }

@@ -11,7 +11,7 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::problem::Problem;
 use crate::quantity::{Temperature, number};
 
@@ -54,7 +54,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let celsius = temperature.value.in_celsius();
     let per_degree = 1.0 / curve.slope(mmhg);
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "Here each degree takes {} mmHg, {} % of the pressure: the vapour pressure grows by a like share for each degree.",
             number::significant(per_degree, 2),
@@ -65,8 +66,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: curve.validity(),
         in_range: true,
         plot: Some(curve.plot(mmhg, half, celsius, temperature.error)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::new("pressure", "Pressure", mmhg, "mmHg").give_or_take(half),
         Figure::new("slope", "Change with temperature", per_degree, "mmHg/°C").digits(2),
@@ -88,7 +90,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     substance::vacuum(mmhg, &mut outcome);
     outcome.care(substance::DEFER);
     let name = curve.name().to_string();
-    let pressure = format!("{} mmHg", number::plain(mmhg, 3));
+    let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
     outcome.then(
         "What does a reading error there do?",
         "boiling-point",

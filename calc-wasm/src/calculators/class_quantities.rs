@@ -377,20 +377,14 @@ fn plot(needs: &[Need<'_>]) -> Option<Plot> {
             (f64::INFINITY, ""),
             |best, one| if one.0 < best.0 { one } else { best },
         );
-    (!shares.is_empty()).then(|| Plot {
-        title: "How much of the packs is used".into(),
-        description: format!(
+    (!shares.is_empty()).then(|| Plot::new("How much of the packs is used", format!(
             "Bars in the order of the materials; where a bar is low, a smaller pack leaves less over. The lowest stands at {} %.",
             number::fixed(least * 100.0, 0)
-        ),
-        x: Axis::linear("Material, in the order of the list", "")
-            .from_to(0.0, needs.len() as f64 + 1.0),
-        y: Axis::linear("Used", "%").from_to(0.0, 100.0),
-        layers: vec![Layer::Bars {
+        ), Axis::linear("Material, in the order of the list", "")
+            .from_to(0.0, needs.len() as f64 + 1.0), Axis::linear("Used", "%").from_to(0.0, 100.0), vec![Layer::Bars {
             label: "used of the packs".into(),
             bars: shares,
-        }],
-    })
+        }]))
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Mass, Measured, Pressure, Temperature, number};
@@ -167,7 +167,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     let needed = heat / cooling * 1000.0;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "At {} °C {} still gives {} mmHg. The pump cannot bring the line below that, and at {} mmHg {} of each 100 parts of vapour go past.",
             number::fixed(celsius, 0),
@@ -181,8 +182,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: format!("{} Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.", curve.validity()).into(),
         in_range: over.known || over.mmhg >= mmhg,
         plot: Some(plot(&curve, celsius, mmhg, share)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let least = passing(over.low, mmhg + line.error);
     let most = passing(over.high, (mmhg - line.error).max(mmhg * 0.01));
     outcome.figures.extend([
@@ -226,7 +228,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         "boiling-point",
         vec![
             ("substance", name),
-            ("pressure", format!("{} mmHg", number::plain(mmhg, 5))),
+            ("pressure", with_unit(number::plain(mmhg, 5), "mmHg")),
         ],
     );
     Ok(outcome)
@@ -249,8 +251,8 @@ fn by_mixture(
             let heat = heat(record, grams * (1.0 - share / 100.0), celsius)?;
             Some(vec![
                 row.name().to_string(),
-                format!("{} °C", number::fixed(celsius, 0)),
-                format!("{} %", number::significant(share, 2)),
+                with_unit(number::fixed(celsius, 0), "°C"),
+                with_unit(number::significant(share, 2), "%"),
                 format!(
                     "{} g of {}",
                     number::significant(heat / row.number("coolant_heat")? * 1000.0, 2),
@@ -343,24 +345,24 @@ fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64) -> Plot {
         }
     }
     layers.push(Layer::Mark {
-        label: format!("{} %", number::significant(share, 2)),
+        label: with_unit(number::significant(share, 2), "%"),
         x: celsius,
         y: share.max(1e-4),
         dx: 0.0,
         dy: 0.0,
     });
-    Plot {
-        title: format!(
+    Plot::new(
+        format!(
             "Share of {} that passes, against the trap’s temperature",
             curve.name()
         ),
-        description: format!(
+        format!(
             "The colder the trap, the less passes; at {} °C it is {} %.",
             number::fixed(celsius, 0),
             number::significant(share, 2)
         ),
-        x: Axis::linear("Trap temperature", "°C"),
-        y: Axis::log("Passes", "%"),
+        Axis::linear("Trap temperature", "°C"),
+        Axis::log("Passes", "%"),
         layers,
-    }
+    )
 }

@@ -16,7 +16,7 @@ use crate::equations::heating::{
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -187,7 +187,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     // First order in the constant's own error, on whichever of the two is the answer.
     let relative = constant.error / distribution;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "Every {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.",
             span(std::f64::consts::LN_2 / pace)
@@ -197,8 +198,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "One solute at low concentration, layers of constant volume, steady flow, a water layer that is mixed; the approach to equilibrium is a guess until two samples in time have been weighed.".into(),
         in_range: true,
         plot: Some(plot(pace, time, recovery)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let time_error = if given_time.is_some() {
         0.0
     } else {
@@ -266,14 +268,8 @@ fn funnel(
             "repeated-extraction",
             vec![
                 ("distribution", number::plain(distribution, 4)),
-                (
-                    "aqueous_volume",
-                    format!("{} mL", number::plain(aqueous, 5)),
-                ),
-                (
-                    "portion_volume",
-                    format!("{} mL", number::plain(portion, 5)),
-                ),
+                ("aqueous_volume", with_unit(number::plain(aqueous, 5), "mL")),
+                ("portion_volume", with_unit(number::plain(portion, 5), "mL")),
                 ("portions", count),
             ],
         );
@@ -386,16 +382,16 @@ fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
     } else {
         ("min", 1.0)
     };
-    Plot {
-        title: "Recovery against time".into(),
-        description: format!(
+    Plot::new(
+        "Recovery against time",
+        format!(
             "The recovery rises steeply, then ever more slowly; after {} it is {} %.",
             span(time),
             number::significant(recovery, 3)
         ),
-        x: Axis::linear("Time", unit).from_to(0.0, end / in_unit),
-        y: Axis::linear("Brought out", "%").from_to(0.0, 100.0),
-        layers: vec![
+        Axis::linear("Time", unit).from_to(0.0, end / in_unit),
+        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        vec![
             Layer::Line {
                 label: "brought out".into(),
                 points: spread(0.0, end, 41)
@@ -403,14 +399,14 @@ fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
                     .collect(),
             },
             Layer::Mark {
-                label: format!("{} %", number::significant(recovery, 3)),
+                label: with_unit(number::significant(recovery, 3), "%"),
                 x: time / in_unit,
                 y: recovery,
                 dx: 0.0,
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

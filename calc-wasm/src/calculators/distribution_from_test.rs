@@ -11,7 +11,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Mass, Measured, Quantity, Volume, number};
@@ -119,7 +119,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let half = d * libm::hypot(masses, volumes);
     let share = in_solvent / (in_solvent + in_water);
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: if masses > volumes {
             format!(
                 "Weighing decides the error: the masses make the constant {} % uncertain, the volumes {} %.",
@@ -137,8 +138,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "The temperature, pH and concentration of the test, and layers at equilibrium.".into(),
         in_range: true,
         plot: Some(plot(d, v_org / v_aq, share * 100.0)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::new("distribution", "Distribution constant", d, "").give_or_take(half),
         Figure::new("extracted", "This shaking brought out", share * 100.0, "%"),
@@ -162,7 +164,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
                     number::plain(d, 4)
                 },
             ),
-            (name, format!("{} mL", number::plain(v_aq, 5))),
+            (name, with_unit(number::plain(v_aq, 5), "mL")),
         ]
     };
     outcome.then(
@@ -184,15 +186,15 @@ fn plot(d: f64, ratio: f64, percent: f64) -> Plot {
     let points = spread(0.0, end, 41)
         .map(|r| (r, 100.0 * d * r / (1.0 + d * r)))
         .collect();
-    Plot {
-        title: "What one shaking brings out".into(),
-        description: format!(
+    Plot::new(
+        "What one shaking brings out",
+        format!(
             "The more solvent for the water, the more comes out, but ever less for each millilitre; the test brought out {} %.",
             number::significant(percent, 3)
         ),
-        x: Axis::linear("Solvent for one part of water", "").from_to(0.0, end),
-        y: Axis::linear("Brought out", "%").from_to(0.0, 100.0),
-        layers: vec![
+        Axis::linear("Solvent for one part of water", "").from_to(0.0, end),
+        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        vec![
             Layer::Line {
                 label: "brought out".into(),
                 points,
@@ -205,7 +207,7 @@ fn plot(d: f64, ratio: f64, percent: f64) -> Plot {
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::equations::flash::capacity_factor;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Measured, Number, Quantity, number};
@@ -180,7 +180,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let rule_holds = line.plates == 1
         && (blend.polarity(share) - blend.polarity(least)).abs() <= UNITS_PER_DECADE / 2.0;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "Each tenth more of {last} changes k by a factor of {}. Measure the spot in the mixture found: it decides, not the line.",
             number::significant(libm::pow(10.0, (line.slope / 10.0).abs()), 2)
@@ -194,8 +195,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "Silica, solvents that mix, Rf 0.1 to 0.8; by the rule within one unit of polarity of the plate measured, by the line within a tenth of the proportions measured.".into(),
         in_range: line_holds || rule_holds,
         plot: Some(plot(&line, share, wanted, last)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let percent = |share: f64| (share * 100.0).clamp(0.0, 100.0);
     outcome.give(
         Figure::new(
@@ -415,16 +417,16 @@ fn advise(inputs: &Inputs<'_>, names: &[&str], outcome: &mut Outcome) {
 /// Rf against the share of the last solvent.
 fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
     let shares = || (0..=40).map(|step| f64::from(step) / 40.0);
-    Plot {
-        title: format!("Rf against the share of {last}"),
-        description: format!(
+    Plot::new(
+        format!("Rf against the share of {last}"),
+        format!(
             "The Rf follows an S-shaped curve; it reaches {} at {} %.",
             number::plain(wanted, 3),
             number::significant(share * 100.0, 2)
         ),
-        x: Axis::linear(format!("Share of {last}"), "%").from_to(0.0, 100.0),
-        y: Axis::linear("Rf", "").from_to(0.0, 1.0),
-        layers: vec![
+        Axis::linear(format!("Share of {last}"), "%").from_to(0.0, 100.0),
+        Axis::linear("Rf", "").from_to(0.0, 1.0),
+        vec![
             Layer::Band {
                 label: "within the error".into(),
                 points: shares()
@@ -445,14 +447,14 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
                 y: wanted,
             },
             Layer::Mark {
-                label: format!("{} %", number::significant(share * 100.0, 2)),
+                label: with_unit(number::significant(share * 100.0, 2), "%"),
                 x: share * 100.0,
                 y: wanted,
                 dx: 0.0,
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

@@ -13,7 +13,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Length, Mass, Measured, Number, Quantity, number};
@@ -157,7 +157,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .ok_or_else(|| Problem::new("adsorbent", "no packing density is known for it"))?;
     let adsorbent = bed_volume(used, height) * density;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "The load follows the cross-section: twice the diameter carries four times as much, and drinks about as much more. Here there are {} g of adsorbent to each g of sample.",
             number::significant(adsorbent * 1000.0 / milligrams, 2)
@@ -171,8 +172,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             && (10.0..=50.0).contains(&used)
             && inputs.entry("adsorbent").is_some_and(|record| record.number("size_high") == Some(63.0)),
         plot: Some(plot(&sizes, used, milligrams, load)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let diameter = Figure::new("diameter", "Inner diameter", given.unwrap_or(least), "mm");
     outcome.give(match given {
         Some(_) => diameter,
@@ -222,7 +224,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             ("bed_height", millimetres(height)),
             (
                 "fraction_volume",
-                format!("{} mL", number::plain(fraction, 3)),
+                with_unit(number::plain(fraction, 3), "mL"),
             ),
         ],
     );
@@ -232,14 +234,14 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         vec![
             ("diameter", millimetres(used)),
             ("bed_height", millimetres(height)),
-            ("eluent_volume", format!("{} mL", number::plain(eluent, 3))),
+            ("eluent_volume", with_unit(number::plain(eluent, 3), "mL")),
         ],
     );
     Ok(outcome)
 }
 
 fn millimetres(value: f64) -> String {
-    format!("{} mm", number::plain(value, 4))
+    with_unit(number::plain(value, 4), "mm")
 }
 
 /// The listed columns with the load of each at this ΔRf and bed height.
@@ -311,10 +313,10 @@ fn table(sizes: &[Size<'_>], height: f64, rf: Measured<Number>, density: f64) ->
                 let adsorbent = bed_volume(size.diameter, height) * density;
                 vec![
                     size.record.name().to_string(),
-                    format!("{} mg", number::significant(size.load, 2)),
-                    format!("{} g", number::significant(adsorbent, 2)),
-                    format!("{} mL", number::significant(eluent, 2)),
-                    format!("{} mL", number::plain(size.number("fraction_volume"), 3)),
+                    with_unit(number::significant(size.load, 2), "mg"),
+                    with_unit(number::significant(adsorbent, 2), "g"),
+                    with_unit(number::significant(eluent, 2), "mL"),
+                    with_unit(number::plain(size.number("fraction_volume"), 3), "mL"),
                 ]
             })
             .collect(),
@@ -334,17 +336,17 @@ fn plot(sizes: &[Size<'_>], used: f64, sample: f64, load: f64) -> Plot {
             Some((diameter, along(by_section, section(diameter))?))
         })
         .collect();
-    Plot {
-        title: "Highest load against diameter of the column".into(),
-        description: format!(
+    Plot::new(
+        "Highest load against diameter of the column",
+        format!(
             "The load grows with the square of the diameter; a column of {} carries {} mg, the sample is {} mg.",
             millimetres(used),
             number::significant(load, 2),
             number::plain(sample, 4)
         ),
-        x: Axis::linear("Inner diameter", "mm"),
-        y: Axis::linear("Sample", "mg"),
-        layers: vec![
+        Axis::linear("Inner diameter", "mm"),
+        Axis::linear("Sample", "mg"),
+        vec![
             Layer::Line {
                 label: "highest load".into(),
                 points: curve,
@@ -354,14 +356,14 @@ fn plot(sizes: &[Size<'_>], used: f64, sample: f64, load: f64) -> Plot {
                 points: listed,
             },
             Layer::Mark {
-                label: format!("{} mg", number::plain(sample, 4)),
+                label: with_unit(number::plain(sample, 4), "mg"),
                 x: used,
                 y: sample,
                 dx: 0.0,
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

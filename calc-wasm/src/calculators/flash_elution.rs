@@ -12,7 +12,7 @@ use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
@@ -252,15 +252,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .filter_map(|pair| Some(resolution(pair.first()?, pair.last()?)))
         .fold(f64::INFINITY, f64::min);
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: why(closest),
         method: "Retention volume V = V_m/Rf; bell-shaped bands of width 4V/√N; each compound is said to be in the fractions within ± 2σ, which hold 95 % of it. The interval carries ± 0.01 in Rf and ± 0.05 in porosity unless you give your own, first order.".into(),
         source: "J. D. Fair and C. M. Kormos, J. Chromatogr. A 1211 (2008) 49; reading errors common practice, no source.".into(),
         validity: "One eluent throughout, the adsorbent of the plate, Rf 0.1 to 0.8, a column that is packed evenly and not overloaded.".into(),
         in_range: bands.iter().all(|band| (0.1..=0.8).contains(&band.rf)),
         plot: Some(plot(&bands, tube, (first, last), end)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let pool = format!("{} to {}", number::fixed(first, 0), number::fixed(last, 0));
     outcome.give(Figure::words(
         "pool",
@@ -326,11 +328,11 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         "What pressure does it need?",
         "flash-flow",
         vec![
-            ("diameter", format!("{} mm", number::plain(diameter, 4))),
-            ("bed_height", format!("{} mm", number::plain(height, 4))),
+            ("diameter", with_unit(number::plain(diameter, 4), "mm")),
+            ("bed_height", with_unit(number::plain(height, 4), "mm")),
             (
                 "eluent_volume",
-                format!("{} mL", number::plain(end * tube, 4)),
+                with_unit(number::plain(end * tube, 4), "mL"),
             ),
         ],
     );
@@ -454,12 +456,12 @@ fn table(bands: &[Band<'_>], tube: f64, end: f64) -> Table {
         if rows.len() < 60 && shares.iter().any(|share| *share >= 0.01) {
             let mut row = vec![
                 number::fixed(fraction, 0),
-                format!("{} mL", number::plain(to, 4)),
+                with_unit(number::plain(to, 4), "mL"),
             ];
             row.extend(
                 shares
                     .iter()
-                    .map(|share| format!("{} %", number::fixed(share * 100.0, 0))),
+                    .map(|share| with_unit(number::fixed(share * 100.0, 0), "%")),
             );
             rows.push(row);
         }
@@ -496,17 +498,17 @@ fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64) -> P
             points: points.map(|volume| (volume, band.height(volume))).collect(),
         });
     }
-    Plot {
-        title: "Chromatogram".into(),
-        description: format!(
+    Plot::new(
+        "Chromatogram",
+        format!(
             "Each spot comes off as a bell-shaped band, the later the broader; the pool reaches from fraction {} to {}.",
             number::fixed(first, 0),
             number::fixed(last, 0)
         ),
-        x: Axis::linear("Eluent", "mL"),
-        y: Axis::linear("Concentration", "mg/mL"),
+        Axis::linear("Eluent", "mL"),
+        Axis::linear("Concentration", "mg/mL"),
         layers,
-    }
+    )
 }
 
 #[cfg(test)]

@@ -10,7 +10,7 @@ use crate::equations::flash::{self, pressure_drop, section};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, LinearFlow, Quantity, Volume, number};
@@ -164,7 +164,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let of_flow = flow.error / wanted;
     let reynolds = density * wanted / 6.0 * micrometres / 1000.0 / viscosity;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "Pressure grows with flow, height and viscosity, and with the inverse square of the grain: half the grain takes four times the pressure. Gravity alone lets the level sink by {} cm/min.",
             number::significant(by_gravity, 2)
@@ -174,8 +175,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "Evenly packed grains of one size, slow flow (Reynolds number of the grain below 1), nothing blocked by the sample; a mixture may be more viscous than its parts.".into(),
         in_range: reynolds < 1.0 && (0.3..=0.55).contains(&share),
         plot: Some(plot(wanted, needed, by_gravity, weight)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.give(
         Figure::new("pressure_drop", "Pressure needed", needed, "kPa")
             .give_or_take(needed * libm::hypot(of_bed, of_flow)),
@@ -229,8 +231,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         "In which fractions will it be?",
         "flash-elution",
         vec![
-            ("diameter", format!("{} mm", number::plain(diameter, 4))),
-            ("bed_height", format!("{} mm", number::plain(height, 4))),
+            ("diameter", with_unit(number::plain(diameter, 4), "mm")),
+            ("bed_height", with_unit(number::plain(height, 4), "mm")),
         ],
     );
     Ok(outcome)
@@ -267,17 +269,17 @@ fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
         label: label.into(),
         y,
     };
-    Plot {
-        title: "Pressure against flow".into(),
-        description: format!(
+    Plot::new(
+        "Pressure against flow",
+        format!(
             "Pressure grows in proportion to flow. At {} cm/min it is {} kPa; the weight of the liquid gives {} kPa, suction about 80, and glass on the bench bears about 100.",
             number::plain(wanted, 3),
             number::significant(needed, 3),
             number::significant(weight, 2)
         ),
-        x: Axis::log("Level sinks by", "cm/min"),
-        y: Axis::log("Pressure", "kPa"),
-        layers: vec![
+        Axis::log("Level sinks by", "cm/min"),
+        Axis::log("Pressure", "kPa"),
+        vec![
             Layer::Line {
                 label: "pressure needed".into(),
                 points: crate::plot::spread_log(low, high, 11)
@@ -288,14 +290,14 @@ fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
             level("suction", SUCTION),
             level("pump, glass", PUSH),
             Layer::Mark {
-                label: format!("{} kPa", number::significant(needed, 3)),
+                label: with_unit(number::significant(needed, 3), "kPa"),
                 x: wanted,
                 y: needed,
                 dx: 0.0,
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

@@ -17,7 +17,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -405,7 +405,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let minimum = fenske(volatility.log, feed, goal).abs().max(1.0);
 
     let percent = |share: f64| number::significant(share * 100.0, 2);
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "A plain head would give {} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {} at most.",
             percent(plain.main), percent(result.main), number::significant(alpha, 3)
@@ -418,8 +419,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.".into(),
         in_range: volatility.from_curves || (pressure.in_mmhg() - 760.0).abs() < 100.0,
         plot: Some(plot(&moments, &light, &heavy, volatility.log.clamp(1e-3, 9.0), result)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let spread = |figure: Figure, a: f64, b: f64, value: f64| {
         figure.within(a.min(b).min(value) * 100.0, a.max(b).max(value) * 100.0)
     };
@@ -468,7 +470,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     }
     outcome.care("Never distil to dryness, and add boiling stones before heating.");
     outcome.care(substance::DEFER);
-    let mmhg = format!("{} mmHg", number::plain(pressure.in_mmhg(), 5));
+    let mmhg = with_unit(number::plain(pressure.in_mmhg(), 5), "mmHg");
     if let Some(record) = heavy.record {
         outcome.then(
             "Set the bath for the end of the run",
@@ -534,7 +536,7 @@ fn by_column(
         vec![
             column.name().to_string(),
             number::significant(likely, 2),
-            format!("{} %", number::significant(cuts.main * 100.0, 2)),
+            with_unit(number::significant(cuts.main * 100.0, 2), "%"),
         ]
     });
     Some(Table {
@@ -562,9 +564,9 @@ fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts
             .collect()
     };
     let (from, to) = (cuts.fore * 100.0, (cuts.fore + cuts.main) * 100.0);
-    Plot {
-        title: "Head temperature and composition against what has come over".into(),
-        description: format!(
+    Plot::new(
+        "Head temperature and composition against what has come over",
+        format!(
             "The head stands near {} °C while {} comes over, then climbs to {} °C; the main fraction runs from {} to {} % of the charge.",
             number::fixed(light.kelvin - 273.15, 0),
             light.name,
@@ -572,9 +574,9 @@ fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts
             number::fixed(from, 0),
             number::fixed(to, 0)
         ),
-        x: Axis::linear("Come over", "% of the charge").from_to(0.0, 100.0),
-        y: Axis::linear("Temperature in °C, share in mole %", ""),
-        layers: vec![
+        Axis::linear("Come over", "% of the charge").from_to(0.0, 100.0),
+        Axis::linear("Temperature in °C, share in mole %", ""),
+        vec![
             Layer::Zone {
                 label: "main fraction".into(),
                 from,
@@ -589,7 +591,7 @@ fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts
                 points: points(&|m| m.top * 100.0),
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

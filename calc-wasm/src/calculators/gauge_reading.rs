@@ -11,7 +11,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -207,15 +207,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             ),
         ));
     }
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: why(&scale, [by_reading, by_air], half / mmhg),
         method: "Difference of levels times the density of the liquid relative to mercury at 0 °C, or Boyle’s law for the compression gauge; reading errors joined as the root of the sum of squares (first order).".into(),
         source: "Millimetre of mercury: NIST SP 811 (2008), Appendix B.8. Expansion of mercury 0.0001818 per °C: WMO-No. 8, measurement of pressure (from memory). Boyle’s law.".into(),
         validity: "Clean glass, level zero, standard gravity; limbs wide enough that the menisci are alike. A compression gauge: permanent gas only.".into(),
         in_range: true,
         plot: Some(plot(&scale, mmhg, half)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.give(
         Figure::new("pressure", "Pressure", mmhg, "mmHg")
             .digits(if scale.squared { 2 } else { 4 })
@@ -234,7 +236,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             number::plain(half, 2)
         )
     } else {
-        format!("{} mmHg", number::plain(mmhg, 4))
+        with_unit(number::plain(mmhg, 4), "mmHg")
     };
     // A power of ten in the text would not be read back.
     if (0.001..=7600.0).contains(&mmhg) {
@@ -391,30 +393,30 @@ fn plot(scale: &Scale, mmhg: f64, half: f64) -> Plot {
         .map(|x| (x, scale.pressure(x)))
         .filter(|(_, p)| *p >= 0.0)
         .collect();
-    Plot {
-        title: "Pressure against what the gauge shows".into(),
-        description: format!(
+    Plot::new(
+        "Pressure against what the gauge shows",
+        format!(
             "The working point is {} mmHg at a reading of {} {}.",
             number::plain(mmhg, 3),
             number::plain(scale.x, 4),
             scale.unit
         ),
-        x: Axis::linear(scale.label, scale.unit),
-        y: Axis::linear("Pressure", "mmHg"),
-        layers: vec![
+        Axis::linear(scale.label, scale.unit),
+        Axis::linear("Pressure", "mmHg"),
+        vec![
             Layer::Line {
                 label: "pressure".into(),
                 points,
             },
             Layer::Mark {
-                label: format!("{} mmHg", number::plain(mmhg, 3)),
+                label: with_unit(number::plain(mmhg, 3), "mmHg"),
                 x: scale.x,
                 y: mmhg,
                 dx: scale.x_error,
                 dy: half,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

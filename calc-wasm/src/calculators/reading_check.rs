@@ -12,7 +12,7 @@ use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, number};
 
@@ -89,7 +89,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         _ => curve.temperature_unchecked(760.0),
     };
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "The difference is {} °C, {} times its standard error; up to {} it may be chance. Thermometer ± {} °C, gauge ± {} °C, curve ± {} °C.",
             number::significant(difference, 2),
@@ -108,8 +109,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: curve.validity(),
         in_range: true,
         plot: Some(curve.plot(mmhg, pressure.error, read, head.error)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::words("verdict", "Verdict", verdict),
         Figure::new("expected_temperature", "Expected here", expected, "°C")
@@ -143,7 +145,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         "boiling-pressure",
         vec![
             ("substance", name),
-            ("temperature", format!("{} °C", number::plain(read, 4))),
+            ("temperature", with_unit(number::plain(read, 4), "°C")),
         ],
     );
     outcome.then("Read the gauge again", "gauge-reading", vec![]);

@@ -12,7 +12,7 @@ use crate::equations::dissolving;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Concentration, Fraction, Mass, Measured, Quantity, Temperature, number};
@@ -171,7 +171,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let second = lost * (1.0 - kept);
     let percent = |grams: f64| grams / mass * 100.0;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "Hot it dissolves {} times as well as cold. Every millilitre of solvent keeps {} mg of it back, so each one more than needed is paid for.",
             number::significant(hot / cold, 2),
@@ -191,8 +192,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "A pure solid that comes out without solvent, and a liquor just saturated when it is filtered; impurities change the solubilities.".into(),
         in_range: true,
         plot: Some(plot(mass, hot, cold, volume, percent(crystals))),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::new("solvent_volume", "Hot solvent", volume, "mL")
             .give_or_take(volume * at.hot.error / hot),
@@ -264,7 +266,7 @@ fn tables(inputs: &Inputs<'_>, outcome: &mut Outcome) {
         .iter()
         .map(|(celsius, dissolves)| {
             vec![
-                format!("{} °C", number::plain(*celsius, 4)),
+                with_unit(number::plain(*celsius, 4), "°C"),
                 format!("{} {unit}", number::plain(*dissolves, 4)),
             ]
         })
@@ -299,16 +301,16 @@ fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64) -> Plot {
     let points = spread(least, end, 25)
         .map(|v| (v, (100.0 - cold * v / mass).max(0.0)))
         .collect();
-    Plot {
-        title: "What comes back against the solvent used".into(),
-        description: format!(
+    Plot::new(
+        "What comes back against the solvent used",
+        format!(
             "From the least solvent that dissolves it on, the yield falls with every millilitre; {} mL give {} %.",
             number::significant(volume, 3),
             number::significant(recovery, 3)
         ),
-        x: Axis::linear("Solvent", "mL").from_to(0.0, end),
-        y: Axis::linear("Comes back", "%").from_to(0.0, 100.0),
-        layers: vec![
+        Axis::linear("Solvent", "mL").from_to(0.0, end),
+        Axis::linear("Comes back", "%").from_to(0.0, 100.0),
+        vec![
             Layer::Line {
                 label: "first crop".into(),
                 points,
@@ -318,14 +320,14 @@ fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64) -> Plot {
                 x: least,
             },
             Layer::Mark {
-                label: format!("{} %", number::significant(recovery, 3)),
+                label: with_unit(number::significant(recovery, 3), "%"),
                 x: volume,
                 y: recovery,
                 dx: 0.0,
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

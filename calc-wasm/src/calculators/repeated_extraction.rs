@@ -13,7 +13,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Distribution, Fraction, Number, Volume, number};
@@ -157,7 +157,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let limit = libm::exp(-effective * total / aqueous);
     let at_once = left_behind(effective, aqueous, total, 1.0);
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "The same {} mL taken at once would bring out {} %; in ever smaller portions, {} % at most.",
             number::plain(total, 4),
@@ -169,8 +170,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "One solute at low concentration, immiscible layers of constant volume, full equilibrium at each shaking.".into(),
         in_range: true,
         plot: Some(plot(effective, aqueous, portion, portions, target)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     let within = |figure: Figure| figure.give_or_take(half * 100.0);
     outcome.give(within(Figure::new(
         "recovery",
@@ -205,13 +207,10 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             "continuous-extraction",
             vec![
                 ("distribution", number::plain(effective, 4)),
-                (
-                    "aqueous_volume",
-                    format!("{} mL", number::plain(aqueous, 5)),
-                ),
+                ("aqueous_volume", with_unit(number::plain(aqueous, 5), "mL")),
                 (
                     "target_recovery",
-                    format!("{} %", number::plain((1.0 - left).min(0.999) * 100.0, 4)),
+                    with_unit(number::plain((1.0 - left).min(0.999) * 100.0, 4), "%"),
                 ),
             ],
         );
@@ -268,7 +267,7 @@ fn by_portion(distribution: f64, aqueous: f64, portion: f64, portions: f64) -> T
         let before = left_behind(distribution, aqueous, portion, f64::from(n - 1));
         vec![
             n.to_string(),
-            format!("{} %", number::fixed((before - left) * 100.0, 1)),
+            with_unit(number::fixed((before - left) * 100.0, 1), "%"),
             format!("{} %", percent(1.0 - left)),
         ]
     });
@@ -333,22 +332,22 @@ fn plot(distribution: f64, aqueous: f64, portion: f64, portions: f64, target: Op
     }
     if portions <= shown {
         layers.push(Layer::Mark {
-            label: format!("{} %", number::significant(recovery, 3)),
+            label: with_unit(number::significant(recovery, 3), "%"),
             x: portions,
             y: recovery,
             dx: 0.0,
             dy: 0.0,
         });
     }
-    Plot {
-        title: "Recovery against number of portions".into(),
-        description: format!(
+    Plot::new(
+        "Recovery against number of portions",
+        format!(
             "Each portion brings less than the one before; after {} portions {} % is out.",
             number::plain(portions, 5),
             number::significant(recovery, 3)
         ),
-        x: Axis::linear("Portions", "").from_to(0.0, shown),
-        y: Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        Axis::linear("Portions", "").from_to(0.0, shown),
+        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
         layers,
-    }
+    )
 }

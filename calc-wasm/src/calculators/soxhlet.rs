@@ -14,7 +14,7 @@ use crate::equations::heating::{
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
@@ -167,7 +167,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let recovery = (1.0 - left) * 100.0;
     let charge = |siphons: f64| siphons * siphon + held;
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "Each siphoning takes {} and carries off {} % of what is left: {} % by the soak, of which {} % stay in the wet thimble.",
             span(each),
@@ -180,8 +181,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: "Every soak alike, and all of the solute within reach of the solvent; the first filling also wets thimble and solid and takes longer.".into(),
         in_range: true,
         plot: Some(plot(share, cycles, recovery)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::count("cycles", "Siphonings", cycles),
         Figure::new("time", "Time", cycles * each, "min"),
@@ -326,24 +328,24 @@ fn plot(share: f64, cycles: f64, recovery: f64) -> Plot {
     }];
     if cycles <= shown {
         layers.push(Layer::Mark {
-            label: format!("{} %", number::significant(recovery, 3)),
+            label: with_unit(number::significant(recovery, 3), "%"),
             x: cycles,
             y: recovery,
             dx: 0.0,
             dy: 0.0,
         });
     }
-    Plot {
-        title: "Recovery against siphonings".into(),
-        description: format!(
+    Plot::new(
+        "Recovery against siphonings",
+        format!(
             "Each siphoning brings less than the one before; after {} of them {} % is out.",
             number::plain(cycles, 5),
             number::significant(recovery, 3)
         ),
-        x: Axis::linear("Siphonings", "").from_to(0.0, shown),
-        y: Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        Axis::linear("Siphonings", "").from_to(0.0, shown),
+        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
         layers,
-    }
+    )
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature, number};
@@ -163,7 +163,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let needed = amount / ratio;
     let volume = needed + amount / record.number("density").unwrap_or(1.0);
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "At {} °C water gives {} mmHg and {} adds {} mmHg; together they reach the pressure above them, so both boil below 100 °C, and the heavy molecules of {} make up for their small number.",
             number::fixed(found.celsius, 1),
@@ -177,8 +178,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         validity: format!("{} Substance and water hardly dissolve in each other.", curve.validity()).into(),
         in_range: true,
         plot: Some(plot(&water, &curve, &found, pressure)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::new("temperature", "They boil together at", found.celsius, "°C")
             .give_or_take(found.half),
@@ -203,7 +205,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     ]);
     notes(record, library, ratio, &mut outcome);
     cautions(record, pressure.value, &mut outcome);
-    let mmhg = format!("{} mmHg", number::plain(pressure.value.in_mmhg(), 5));
+    let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     let name = record.name().to_string();
     outcome.then(
         "What it would boil at without steam",
@@ -213,7 +215,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     outcome.then(
         "Take the rest out of the distillate with a solvent",
         "repeated-extraction",
-        vec![("aqueous_volume", format!("{} mL", number::plain(needed, 3)))],
+        vec![("aqueous_volume", with_unit(number::plain(needed, 3), "mL"))],
     );
     Ok(outcome)
 }
@@ -308,16 +310,16 @@ fn plot(
             .collect(),
     };
     let total = pressure.value.in_mmhg();
-    Plot {
-        title: format!("Vapour pressures of water and {}", other.name()),
-        description: format!(
+    Plot::new(
+        format!("Vapour pressures of water and {}", other.name()),
+        format!(
             "Both pressures rise with temperature; their sum reaches {} mmHg at {} °C, below the boiling point of either.",
             number::plain(total, 4),
             number::fixed(found.celsius, 1)
         ),
-        x: Axis::linear("Temperature", "°C"),
-        y: Axis::linear("Pressure", "mmHg"),
-        layers: vec![
+        Axis::linear("Temperature", "°C"),
+        Axis::linear("Pressure", "mmHg"),
+        vec![
             line("water".into(), &|t| water.pressure_unchecked(t)),
             line(other.name().into(), &|t| other.pressure_unchecked(t)),
             line("both together".into(), &|t| {
@@ -328,12 +330,12 @@ fn plot(
                 y: total,
             },
             Layer::Mark {
-                label: format!("{} °C", number::fixed(found.celsius, 1)),
+                label: with_unit(number::fixed(found.celsius, 1), "°C"),
                 x: found.celsius,
                 y: total,
                 dx: found.half,
                 dy: pressure.error.min(total * 0.9),
             },
         ],
-    }
+    )
 }

@@ -12,7 +12,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::{Record, Table as Rules};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table};
 use crate::problem::Problem;
 use crate::quantity::{Number, Quantity, Temperature, TemperatureDifference, number};
 
@@ -381,13 +381,16 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let chosen = ranked.first().filter(|best| best.points >= LEAST);
     let enough = chosen.is_some_and(|best| !best.is_measurement());
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+        why: String::new(),
+
         method: "Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.".into(),
         source: "common practice, no source".into(),
         validity: "What most would try first with ordinary samples of a teaching laboratory; a small trial decides.".into(),
         in_range: enough,
-        ..Outcome::default()
-    };
+plot: None,
+}
+.outcome();
     let verdict = match chosen {
         Some(best) if best.is_measurement() => {
             format!("not enough known: {} first", best.record.name())

@@ -15,7 +15,7 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, TemperatureDifference, number};
@@ -175,7 +175,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let pot = liquid.temperature(suggested + drop);
     let half = liquid.band(suggested);
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: why(&liquid, window, source, [coolant + margin, limit]),
         method: "Vapour pressures at coolant plus margin and at the pot’s limit, cut by the reach of the source; suggested is the geometric mean, to two digits. Intervals carry the band of the curve; that of the bath, 10 to 20 °C over the pot.".into(),
         source: match &liquid {
@@ -192,8 +193,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             Liquid::Observed(_) => low >= 1.0,
         },
         plot: Some(plot(&liquid, [low, high], suggested, head, limit, coolant + margin)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome
         .source
         .to_mut()
@@ -375,7 +377,7 @@ fn table(sources: &[Source<'_>], window: [f64; 2]) -> Table {
             };
             vec![
                 source.record.name().to_string(),
-                format!("{} mmHg", number::significant(source.lowest, 2)),
+                with_unit(number::significant(source.lowest, 2), "mmHg"),
                 suits.to_string(),
             ]
         })
@@ -437,7 +439,7 @@ fn cautions(inputs: &Inputs<'_>, source: &Source<'_>, mmhg: f64, outcome: &mut O
 }
 
 fn next(inputs: &Inputs<'_>, liquid: &Liquid<'_>, name: &str, mmhg: f64, outcome: &mut Outcome) {
-    let pressure = format!("{} mmHg", number::plain(mmhg, 3));
+    let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
     match liquid {
         Liquid::Known(_) => outcome.then(
             "Set the bath for it",
@@ -450,11 +452,11 @@ fn next(inputs: &Inputs<'_>, liquid: &Liquid<'_>, name: &str, mmhg: f64, outcome
             vec![
                 (
                     "known_temperature",
-                    format!("{} °C", number::plain(estimate.observed, 5)),
+                    with_unit(number::plain(estimate.observed, 5), "°C"),
                 ),
                 (
                     "known_pressure",
-                    format!("{} mmHg", number::plain(estimate.from, 5)),
+                    with_unit(number::plain(estimate.from, 5), "mmHg"),
                 ),
                 ("kind", inputs.choice("kind").to_string()),
                 ("pressure", pressure),
@@ -499,23 +501,23 @@ fn plot(
         });
     }
     layers.push(Layer::Mark {
-        label: format!("{} mmHg", number::plain(suggested, 2)),
+        label: with_unit(number::plain(suggested, 2), "mmHg"),
         x: suggested,
         y: head,
         dx: 0.0,
         dy: liquid.band(suggested),
     });
-    Plot {
-        title: "Boiling temperature against pressure, and what will do".into(),
-        description: format!(
+    Plot::new(
+        "Boiling temperature against pressure, and what will do",
+        format!(
             "From {} to {} mmHg the boiling temperature lies between the coolant plus its margin and the pot’s limit, and the source reaches it.",
             number::significant(low, 2),
             number::significant(high, 2)
         ),
-        x: Axis::log("Pressure", "mmHg"),
-        y: Axis::linear("Boiling temperature", "°C"),
+        Axis::log("Pressure", "mmHg"),
+        Axis::linear("Boiling temperature", "°C"),
         layers,
-    }
+    )
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Outcome};
+use crate::outcome::{Figure, Grounds, Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, number};
@@ -227,7 +227,8 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     });
     let inside = |mmhg: f64| (ends[0] - 0.01..=ends[1] + 0.01).contains(&libm::log(mmhg));
 
-    let mut outcome = Outcome {
+    let mut outcome = Grounds {
+
         why: format!(
             "ln p falls by {} for each 0.0001 more in 1/T (1/K): the steeper, the greater the heat of vaporisation. The readings span a factor of {} in pressure; the wider, the surer.",
             number::significant(-fit.slope(0.0) * 1e-4, 3),
@@ -248,8 +249,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .into(),
         in_range: inside(mmhg),
         plot: Some(plot(&fit, x, half)),
-        ..Outcome::default()
-    };
+
+    }
+.outcome();
     outcome.figures.extend([
         Figure::new("temperature", "Boiling temperature", celsius, "°C")
             .digits(4)
@@ -286,9 +288,9 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         vec![
             (
                 "known_temperature",
-                format!("{} °C", number::fixed(celsius, 1)),
+                with_unit(number::fixed(celsius, 1), "°C"),
             ),
-            ("known_pressure", format!("{} mmHg", number::plain(mmhg, 5))),
+            ("known_pressure", with_unit(number::plain(mmhg, 5), "mmHg")),
         ],
     );
     Ok(outcome)
@@ -373,16 +375,16 @@ fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
         .map(|x| (x * 1000.0, libm::exp(fit.log_pressure(x))))
         .collect();
     let mmhg = libm::exp(fit.log_pressure(x));
-    Plot {
-        title: "Pressure, by ratio, against 1/T".into(),
-        description: format!(
+    Plot::new(
+        "Pressure, by ratio, against 1/T",
+        format!(
             "On these axes a pure liquid gives nearly a straight line; the working point is {} °C at {} mmHg.",
             number::fixed(1.0 / x - 273.15, 0),
             number::plain(mmhg, 3)
         ),
-        x: Axis::linear("1000/T", "1/K"),
-        y: Axis::log("Pressure", "mmHg"),
-        layers: vec![
+        Axis::linear("1000/T", "1/K"),
+        Axis::log("Pressure", "mmHg"),
+        vec![
             Layer::Line {
                 label: "fit".into(),
                 points,
@@ -396,14 +398,14 @@ fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
                     .collect(),
             },
             Layer::Mark {
-                label: format!("{} °C", number::fixed(1.0 / x - 273.15, 0)),
+                label: with_unit(number::fixed(1.0 / x - 273.15, 0), "°C"),
                 x: x * 1000.0,
                 y: mmhg,
                 dx: half * x * x * 1000.0,
                 dy: 0.0,
             },
         ],
-    }
+    )
 }
 
 #[cfg(test)]

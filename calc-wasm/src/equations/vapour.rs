@@ -8,6 +8,7 @@
 use std::borrow::Cow;
 
 use crate::library::{Library, Record};
+use crate::outcome::with_unit;
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::quantity::{Measured, Pressure, Temperature, number};
 
@@ -227,16 +228,16 @@ impl<'a> Curve<'a> {
             .iter()
             .map(|(p, t)| (*p, t - self.band(*p), t + self.band(*p)))
             .collect();
-        Plot {
-            title: format!("Boiling temperature of {} against pressure", self.name),
-            description: format!(
+        Plot::new(
+            format!("Boiling temperature of {} against pressure", self.name),
+            format!(
                 "The boiling temperature rises with pressure, steeply at low pressure on an even scale; the working point is {} °C at {} mmHg.",
                 number::fixed(celsius, 0),
                 number::plain(mmhg, 3)
             ),
-            x: Axis::log("Pressure", "mmHg"),
-            y: Axis::linear("Boiling temperature", "°C"),
-            layers: vec![
+            Axis::log("Pressure", "mmHg"),
+            Axis::linear("Boiling temperature", "°C"),
+            vec![
                 Layer::Band {
                     label: "where sources lie".into(),
                     points: band,
@@ -246,14 +247,14 @@ impl<'a> Curve<'a> {
                     points,
                 },
                 Layer::Mark {
-                    label: format!("{} °C", number::fixed(celsius, 0)),
+                    label: with_unit(number::fixed(celsius, 0), "°C"),
                     x: mmhg,
                     y: celsius,
                     dx: mmhg_error.min(mmhg * 0.9),
                     dy: celsius_error,
                 },
             ],
-        }
+        )
     }
 
     fn check_cold(&self, celsius: f64, place: impl Fn() -> String) -> Result<(), String> {

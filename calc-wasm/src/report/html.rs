@@ -21,6 +21,19 @@ pub fn escape(text: &str) -> String {
     out
 }
 
+/// Writes `template` with each `#` replaced by the next of `texts`, made safe. One call for an
+/// element, where formatting would make and drop a text for each gap.
+#[inline(never)]
+fn put(out: &mut String, template: &str, texts: &[&str]) {
+    let mut texts = texts.iter();
+    for (at, piece) in template.split('#').enumerate() {
+        if at > 0 {
+            out.push_str(&escape(texts.next().copied().unwrap_or_default()));
+        }
+        out.push_str(piece);
+    }
+}
+
 /// The whole block of a calculator in a page: form and worked result.
 ///
 /// `id` is its name in the page; `pairs` are the author's values; `base` leads from the page to
@@ -59,11 +72,11 @@ pub fn result(
 fn refusal(problems: &[Problem]) -> String {
     let mut out = String::new();
     for problem in problems {
-        out.push_str(&format!(
-            "<p class=\"problem\" data-for=\"{}\">{}</p>",
-            escape(&problem.input),
-            escape(&sentence(&problem.message))
-        ));
+        put(
+            &mut out,
+            "<p class=\"problem\" data-for=\"#\">#</p>",
+            &[&problem.input, &sentence(&problem.message)],
+        );
     }
     out
 }
@@ -93,10 +106,11 @@ fn answer(outcome: &Outcome, id: &str, base: &str) -> String {
             Level::Danger => ("danger", "Danger"),
             Level::Care => ("care", "Take care"),
         };
-        out.push_str(&format!(
-            "<p class=\"caution\" data-level=\"{level}\"><strong>{word}:</strong> {}</p>",
-            escape(&caution.text)
-        ));
+        put(
+            &mut out,
+            "<p class=\"caution\" data-level=\"#\"><strong>#:</strong> #</p>",
+            &[level, word, &caution.text],
+        );
     }
     if let Some(plot) = &outcome.plot {
         out.push_str(&plot.html(&format!("{}-plot", escape(id))));
@@ -105,7 +119,7 @@ fn answer(outcome: &Outcome, id: &str, base: &str) -> String {
     if !outcome.notes.is_empty() {
         out.push_str("<ul class=\"notes\">");
         for note in &outcome.notes {
-            out.push_str(&format!("<li>{}</li>", escape(note)));
+            put(&mut out, "<li>#</li>", &[note]);
         }
         out.push_str("</ul>");
     }
@@ -123,43 +137,44 @@ fn answer(outcome: &Outcome, id: &str, base: &str) -> String {
 
 fn paragraph(class: &str, text: &str, out: &mut String) {
     if !text.is_empty() {
-        out.push_str(&format!("<p class=\"{class}\">{}</p>", escape(text)));
+        put(out, "<p class=\"#\">#</p>", &[class, text]);
     }
 }
 
 fn one_figure(figure: &Figure, main: bool, out: &mut String) {
-    out.push_str(&format!(
-        "<div class=\"figure{}\" data-result=\"{}\"><dt>{}</dt><dd><output>{}</output>",
-        if main { " main" } else { "" },
-        escape(&figure.name),
-        escape(&figure.label),
-        escape(&figure.numeral())
-    ));
+    put(
+        out,
+        "<div class=\"figure#\" data-result=\"#\"><dt>#</dt><dd><output>#</output>",
+        &[
+            if main { " main" } else { "" },
+            &figure.name,
+            &figure.label,
+            &figure.numeral(),
+        ],
+    );
     if !figure.unit.is_empty() {
-        out.push_str(&format!(
-            " <span class=\"unit\">{}</span>",
-            escape(figure.unit)
-        ));
+        put(out, " <span class=\"unit\">#</span>", &[figure.unit]);
     }
     if let Some(interval) = figure.interval() {
-        out.push_str(&format!(" <span class=\"interval\">{interval}</span>"));
+        put(out, " <span class=\"interval\">#</span>", &[&interval]);
     }
     out.push_str("</dd></div>");
 }
 
 fn one_table(table: &Table, out: &mut String) {
-    out.push_str(&format!(
-        "<div class=\"calc-table\"><table><caption>{}</caption><thead><tr>",
-        escape(&table.title)
-    ));
+    put(
+        out,
+        "<div class=\"calc-table\"><table><caption>#</caption><thead><tr>",
+        &[&table.title],
+    );
     for head in &table.heads {
-        out.push_str(&format!("<th scope=\"col\">{}</th>", escape(head)));
+        put(out, "<th scope=\"col\">#</th>", &[head]);
     }
     out.push_str("</tr></thead><tbody>");
     for row in &table.rows {
         out.push_str("<tr>");
         for cell in row {
-            out.push_str(&format!("<td>{}</td>", escape(cell)));
+            put(out, "<td>#</td>", &[cell]);
         }
         out.push_str("</tr>");
     }

@@ -2,7 +2,7 @@
 
 use crate::library::{Library, Record};
 use crate::limits::Limit;
-use crate::problem::{Problem, suggestion};
+use crate::problem::{Problem, small, suggestion};
 use crate::quantity::{self, Dimension, Measured, Number, Quantity, number};
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
@@ -462,7 +462,7 @@ fn missing(input: &Input) -> Problem {
     };
     Problem::new(
         input.name,
-        format!("{} is needed{like}", input.label.to_lowercase()),
+        format!("{} is needed{like}", small(input.label)),
     )
 }
 
@@ -564,7 +564,7 @@ fn rows<'a>(
                     let message = format!(
                         "row {}: {} is missing in `{row_text}`",
                         at + 1,
-                        column.label.to_lowercase()
+                        small(column.label)
                     );
                     problems.push(Problem::new(&place, message));
                 }

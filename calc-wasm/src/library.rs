@@ -148,7 +148,7 @@ impl Table {
     /// The row whose name, alias or CAS number is `name`, capitals aside.
     pub fn find(&self, name: &str) -> Option<Record<'_>> {
         let name = name.trim();
-        let same = |text: &str| text.to_lowercase() == name.to_lowercase();
+        let same = |text: &str| problem::small(text) == problem::small(name);
         self.records()
             .find(|record| same(record.text("name")))
             .or_else(|| {

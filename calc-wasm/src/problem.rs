@@ -43,15 +43,42 @@ impl fmt::Display for Problem {
 
 impl std::error::Error for Problem {}
 
+/// `text` in small letters: Latin (as far as western Europe writes it) and Greek, which is all
+/// that names of compounds and labels use. The standard library's tables of every script would
+/// be a fiftieth of the page's download.
+pub(crate) fn small(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            'A'..='Z' | 'À'..='Ö' | 'Ø'..='Þ' | 'Α'..='Ρ' | 'Σ'..='Ϋ' => shifted(c, 32),
+            other => other,
+        })
+        .collect()
+}
+
+/// `c` as a capital, for the same letters as [`small`].
+pub(crate) fn capital(c: char) -> char {
+    match c {
+        'a'..='z' | 'à'..='ö' | 'ø'..='þ' | 'α'..='ρ' | 'σ'..='ϋ' => shifted(c, -32),
+        other => other,
+    }
+}
+
+fn shifted(c: char, by: i32) -> char {
+    u32::from(c)
+        .checked_add_signed(by)
+        .and_then(char::from_u32)
+        .unwrap_or(c)
+}
+
 /// The candidate spelt most like `word`, if any is near enough to be what was meant.
 ///
 /// Near enough: at most a third of the letters are wrong, swapped, missing or too many.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let word = word.to_lowercase();
+    let word = small(word);
     candidates
         .into_iter()
         .map(|candidate| {
-            let distance = strsim::osa_distance(&word, &candidate.to_lowercase());
+            let distance = strsim::osa_distance(&word, &small(candidate));
             (distance, candidate)
         })
         .min_by_key(|(distance, _)| *distance)
@@ -65,5 +92,24 @@ pub(crate) fn suggestion(word: &str, candidates: &[&str]) -> String {
         Some(near) => format!("; the nearest is `{near}`"),
         None if candidates.len() <= 24 => format!("; it must be one of: {}", candidates.join(", ")),
         None => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The standard library knows every script; ours must agree on those it takes on.
+    #[test]
+    fn folds_letters_as_the_standard_library_does() {
+        for c in ('\0'..='ÿ').chain('Α'..='ϋ') {
+            let text = c.to_string();
+            assert_eq!(small(&text), text.to_lowercase(), "{c}");
+            // Letters without a single capital of their own in these ranges stay as they are.
+            if !"µßÿς".contains(c) && !('ά'..='ΰ').contains(&c) {
+                let capitals: String = c.to_uppercase().collect();
+                assert_eq!(capital(c).to_string(), capitals);
+            }
+        }
     }
 }

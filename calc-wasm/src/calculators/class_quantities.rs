@@ -333,7 +333,7 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     let named = |word: &str| {
         needs
             .iter()
-            .any(|need| need.material.to_lowercase().contains(word))
+            .any(|need| crate::problem::small(need.material).contains(word))
     };
     if named("dry ice") {
         outcome.danger("Dry ice: gloves, an open box, a well-aired room; never in a closed vessel, a lift or a closed car.");

@@ -85,7 +85,7 @@ impl Calculator {
         if let Some(figure) = outcome.not_finite() {
             let message = format!(
                 "these values together give no {} that can be written down; change one of them",
-                figure.label.to_lowercase()
+                problem::small(&figure.label)
             );
             return Err(vec![Problem::new(self.inputs[0].name, message)]);
         }

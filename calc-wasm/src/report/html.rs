@@ -86,7 +86,7 @@ fn sentence(message: &str) -> String {
     let mut letters = message.chars();
     let first: String = letters
         .next()
-        .map(|c| c.to_uppercase().collect())
+        .map(|c| crate::problem::capital(c).to_string())
         .unwrap_or_default();
     format!("{first}{}.", letters.as_str())
 }

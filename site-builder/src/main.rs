@@ -160,10 +160,9 @@ impl Request {
             Ok(built) => {
                 let mut findings = built.findings;
                 findings.extend(proof::check(&built.files));
-                if findings.is_empty() {
-                    println!("{} pages, nothing found.", built.pages);
-                }
-                report(&findings)
+                let code = report(&findings);
+                println!("{} pages, {} findings.", built.pages, findings.len());
+                code
             }
             Err(findings) => report(&findings),
         }

@@ -107,7 +107,7 @@ impl Browser {
             _driver: driver,
             profile,
         };
-        browser.post("timeouts", &json!({"script": 60_000}));
+        browser.post("timeouts", &json!({"script": 20_000}));
         browser
     }
 
@@ -233,7 +233,7 @@ impl Drop for Browser {
 fn agent() -> ureq::Agent {
     ureq::Agent::config_builder()
         .http_status_as_error(false)
-        .timeout_global(Some(Duration::from_secs(120)))
+        .timeout_global(Some(Duration::from_secs(30)))
         .build()
         .into()
 }

@@ -211,7 +211,7 @@ fn rows_are_added_moved_and_removed() {
     let site = Site::new("rows");
     let browser = Browser::open(360, 740);
     browser.go(&format!("{}calculators/flash-elution/", site.address));
-    let spots = "return [...document.querySelectorAll('[name=spots] .row [data-column=spot]')].map(cell => cell.value).join(' ')";
+    let spots = "return [...document.querySelectorAll('[name=spots] .row [data-column=name]')].map(cell => cell.value).join(' ')";
     let before = browser.run(spots);
     let before = before.as_str().expect("spots").to_string();
     let names: Vec<&str> = before.split(' ').collect();
@@ -225,7 +225,7 @@ fn rows_are_added_moved_and_removed() {
     );
     browser.press("[name=spots] [data-move=add]");
     let last = "[name=spots] .row:nth-last-of-type(1)";
-    browser.type_into(&format!("{last} [data-column=spot]"), "extra");
+    browser.type_into(&format!("{last} [data-column=name]"), "extra");
     browser.type_into(&format!("{last} [data-column=rf]"), "0.6");
     browser.type_into(&format!("{last} [data-column=mass]"), "10 mg");
     browser.wait(

@@ -165,17 +165,7 @@ impl Browser {
 
     /// Types into the element that a selector finds, in place of what stands there.
     pub fn type_into(&self, selector: &str, text: &str) {
-        let found = self.post(
-            "element",
-            &json!({"using": "css selector", "value": selector}),
-        );
-        let id = found
-            .as_object()
-            .and_then(|map| map.values().next())
-            .and_then(Value::as_str);
-        let id = id
-            .unwrap_or_else(|| panic!("no element {selector}: {found}"))
-            .to_string();
+        let id = self.element(selector);
         // Everything selected first, by the keys Control and A, then the text.
         self.post(
             &format!("element/{id}/value"),
@@ -183,8 +173,13 @@ impl Browser {
         );
     }
 
-    /// Presses the element that a selector finds.
+    /// Presses the element that a selector finds, by the keyboard: the space bar.
     pub fn press(&self, selector: &str) {
+        let id = self.element(selector);
+        self.post(&format!("element/{id}/value"), &json!({"text": " "}));
+    }
+
+    fn element(&self, selector: &str) -> String {
         let found = self.post(
             "element",
             &json!({"using": "css selector", "value": selector}),
@@ -193,21 +188,7 @@ impl Browser {
             .as_object()
             .and_then(|map| map.values().next())
             .and_then(Value::as_str);
-        let id = id
-            .unwrap_or_else(|| panic!("no element {selector}: {found}"))
-            .to_string();
-        self.run_with(
-            "document.querySelector(given).scrollIntoView({ block: 'center' })",
-            &json!(selector),
-        );
-        self.post(&format!("element/{id}/click"), &json!({}));
-    }
-
-    /// The page printed, as base 64 of a PDF.
-    pub fn print(&self) -> String {
-        self.post("print", &json!({"page": {"width": 21.0, "height": 29.7}}))
-            .as_str()
-            .expect("a PDF")
+        id.unwrap_or_else(|| panic!("no element {selector}: {found}"))
             .to_string()
     }
 

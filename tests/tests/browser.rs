@@ -240,7 +240,7 @@ fn rows_are_added_moved_and_removed() {
 }
 
 #[test]
-fn ticked_steps_stay_ticked_and_the_page_prints() {
+fn ticked_steps_stay_ticked_without_a_network() {
     let site = Site::new("steps");
     let browser = Browser::open(360, 740);
     browser.go(&format!("{}techniques/vacuum-distillation/", site.address));
@@ -264,12 +264,4 @@ fn ticked_steps_stay_ticked_and_the_page_prints() {
     let wide = browser
         .run("return document.documentElement.scrollWidth - document.documentElement.clientWidth");
     assert_eq!(wide, json!(0), "the page scrolls sideways on a phone");
-    let pdf = browser.print();
-    // `%PDF-` in base 64.
-    assert!(pdf.starts_with("JVBERi"), "not a PDF");
-    assert!(
-        pdf.len() > 40_000,
-        "the print is nearly empty: {} characters",
-        pdf.len()
-    );
 }

@@ -1,6 +1,7 @@
 //! The site in a real browser of phone size: what a student does, with and without a network.
 
 use std::path::PathBuf;
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use calc_wasm::calculators;
 use calc_wasm::library::Library;
@@ -10,8 +11,12 @@ use serde_json::{Value, json};
 use site_builder::checks;
 use site_builder::source::Text;
 
+/// One browser at a time: four at once starve each other on two processors.
+static TURN: Mutex<()> = Mutex::new(());
+
 /// A site of its own for each test, gone when the test ends.
 struct Site {
+    _turn: MutexGuard<'static, ()>,
     folder: PathBuf,
     server: Running,
     address: String,
@@ -19,12 +24,14 @@ struct Site {
 
 impl Site {
     fn new(name: &str) -> Self {
+        let turn = TURN.lock().unwrap_or_else(PoisonError::into_inner);
         let folder = std::env::temp_dir()
             .join(format!("forerun-{name}-{}", std::process::id()))
             .join("site");
         std::fs::create_dir_all(folder.parent().expect("a parent")).expect("a folder");
         let (server, address) = serve(&folder);
         Site {
+            _turn: turn,
             folder,
             server,
             address,

@@ -27,18 +27,17 @@ impl Drop for Running {
 
 /// Builds the demo site into `out` and serves it with the program itself; gives its address.
 pub fn serve(out: &Path) -> (Running, String) {
-    // Test programs lie in target/release/deps, the program one folder up.
-    let program = std::env::current_exe()
-        .ok()
-        .and_then(|test| Some(test.parent()?.parent()?.join("forerun")))
-        .expect("the folder of the programs");
-    let mut child = Command::new(program)
+    // Cargo makes sure that the program is there and fresh; a test run alone may not have built
+    // it. It then becomes the program, so stopping the one stops the other.
+    let mut child = Command::new(env!("CARGO"))
         .current_dir(crate::root())
+        .args(["run", "--release", "--locked", "--quiet"])
+        .args(["--package", "site-builder", "--"])
         .args(["preview", "--port", "0", "--out"])
         .arg(out)
         .stdout(Stdio::piped())
         .spawn()
-        .expect("the builder starts; `cargo test --workspace` compiles it");
+        .expect("cargo starts");
     let address = said(&mut child, |line| {
         let at = line.find("http://")?;
         Some(line[at..].split_whitespace().next()?.to_string())

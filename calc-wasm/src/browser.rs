@@ -7,6 +7,7 @@ use wasm_bindgen::prelude::wasm_bindgen;
 
 use crate::calculators;
 use crate::library::Library;
+use crate::qr;
 use crate::report;
 
 thread_local! {
@@ -42,6 +43,12 @@ pub fn figures(calculator: &str, inputs: &str) -> String {
         return String::new();
     };
     LIBRARY.with(|library| report::bits(calculator, &library.borrow(), &pairs(inputs)))
+}
+
+/// `text` as a code for another phone's camera, an SVG; empty when it is too long for one.
+#[wasm_bindgen]
+pub fn qr(text: &str) -> String {
+    qr::svg(text).unwrap_or_default()
 }
 
 fn pairs(inputs: &str) -> Vec<(String, String)> {

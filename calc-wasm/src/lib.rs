@@ -37,6 +37,8 @@ pub mod calculators;
 
 pub mod report;
 
+pub mod qr;
+
 #[cfg(target_arch = "wasm32")]
 mod browser;
 

@@ -210,11 +210,11 @@ class Calculator {
     return link.href;
   }
 
-  // Sharing copies the link and, where the core can draw it, shows it as a code
-  // for another phone.
+  // Handing over copies the link and shows it as a code that another phone's
+  // camera takes; the code follows what is typed.
   addTools() {
     const reset = this.form.querySelector('[type="reset"]');
-    const words = make("p"), button = make("button", { type: "button", textContent: "Share these values" });
+    const words = make("p"), button = make("button", { type: "button", textContent: "Hand over this set-up" });
     this.picture = make("div", { className: "code" });
     this.shared = make("div", { className: "shared", hidden: true }, words, this.picture);
     button.setAttribute("aria-expanded", "false");
@@ -225,10 +225,10 @@ class Calculator {
       this.drawCode();
       try {
         await navigator.clipboard.writeText(this.link());
-        words.textContent = "The link to these values is copied.";
+        words.textContent = "Another phone’s camera can take these values from the code. The link is copied too.";
       } catch {
         history.replaceState(null, "", this.link());
-        words.textContent = "The address bar has the link to these values.";
+        words.textContent = "Another phone’s camera can take these values from the code. The address bar has the link too.";
       }
       say(words.textContent);
     };
@@ -238,7 +238,9 @@ class Calculator {
   }
 
   drawCode() {
-    if (core?.qr && !this.shared.hidden) this.picture.innerHTML = core.qr(this.link());
+    if (!core || this.shared.hidden) return;
+    this.picture.innerHTML = core.qr(this.link())
+      || "<p>These values are too many for a code. The link holds them all.</p>";
   }
 }
 
@@ -366,7 +368,7 @@ function fillCard(card) {
     pairs.push(...toAddress(id, own));
   }
   const code = card.querySelector(".card-qr");
-  if (pairs.length && code && core.qr) {
+  if (pairs.length && code) {
     page.hash = "set:" + pairs.join("&");
     code.innerHTML = core.qr(page.href);
   }

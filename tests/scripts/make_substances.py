@@ -190,6 +190,8 @@ LABEL = {IEC: "iec", NFPA: "nfpa", WIKIDATA: "wikidata", SERAT: "serat"}
 
 # Common values where no table here has one; from memory, on the low side
 FLASH_MEMORY = {"100-51-6": 93, "97-53-0": 104, "99-49-0": 88, "96-47-9": -11}
+# Trichloroethylene has no flash point in the closed-cup test (from memory); DIPPR's figure is not one.
+NO_FLASH = {"79-01-6"}
 AUTO_MEMORY = {"100-51-6": 435, "107-21-1": 398, "57-55-6": 371, "56-81-5": 370, "96-47-9": 270, "101-84-8": 610, "112-40-3": 203,
                "5989-27-5": 237, "80-56-8": 253, "872-50-4": 245, "127-19-5": 345, "67-68-5": 215, "131-11-3": 490, "95-48-7": 555,
                "108-86-1": 565, "93-89-0": 490, "119-36-8": 450, "140-11-4": 460, "105-53-3": 424, "92-52-4": 540, "75-09-2": 556,
@@ -198,6 +200,7 @@ AUTO_MEMORY = {"100-51-6": 435, "107-21-1": 398, "57-55-6": 371, "56-81-5": 370,
 
 def flash_point(cas):
     """(degrees C, source).  The standards first; DIPPR's set mixes in predictions, so it comes last."""
+    if cas in NO_FLASH: return None
     for method in (IEC, NFPA, WIKIDATA, SERAT):
         if method in safety.T_flash_methods(cas): return safety.T_flash(cas, method=method) - 273.15, LABEL[method]
     return (FLASH_MEMORY[cas], "memory") if cas in FLASH_MEMORY else None

@@ -133,6 +133,13 @@ pub struct Choice {
     pub label: &'static str,
 }
 
+impl Choice {
+    /// Whether `text` means this one: by its name or by its label.
+    pub fn is(&self, text: &str) -> bool {
+        self.name.eq_ignore_ascii_case(text) || self.label.eq_ignore_ascii_case(text)
+    }
+}
+
 /// One cell of a row.
 #[derive(Debug)]
 pub struct Column {
@@ -486,9 +493,7 @@ fn value<'a>(
             .map_err(blame),
         Kind::Choice(choices) => choices
             .iter()
-            .find(|choice| {
-                choice.name.eq_ignore_ascii_case(text) || choice.label.eq_ignore_ascii_case(text)
-            })
+            .find(|choice| choice.is(text))
             .map(|choice| Value::Choice(choice.name))
             .ok_or_else(|| {
                 let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();

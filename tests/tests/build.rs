@@ -376,6 +376,65 @@ fn what_an_author_writes_becomes_a_page() {
 }
 
 #[test]
+fn fields_that_do_not_apply_are_hidden_until_they_do() {
+    let house = House::new();
+    house.write(
+        "content/gauges.md",
+        page(
+            "Gauges",
+            "```calculator gauge-reading\ngauge = \"dial that counts down from the room\"\nreading = \"700 mmHg\"\n```\n",
+        ),
+    );
+    house.build_and_write().expect("a site");
+    let html = house.read("gauges/index.html");
+    // A dial is read against the barometer; height and constant belong to a compression gauge.
+    let field = |name: &str| {
+        let start = format!("<div class=\"field\" data-input=\"{name}\"");
+        let (_, rest) = html.split_once(&start).expect(name);
+        rest.split_once('>').expect("a tag").0.to_owned()
+    };
+    assert_eq!(field("gauge"), "");
+    for shown in ["reading", "barometer"] {
+        assert!(field(shown).ends_with('"'), "{}", field(shown));
+    }
+    for hidden in ["difference", "height", "constant"] {
+        assert!(field(hidden).ends_with(" hidden"), "{}", field(hidden));
+    }
+    // The author wrote the label; the box and the script go by the name.
+    assert!(
+        html.contains("name=\"gauge\" data-author=\"dial\""),
+        "{html}"
+    );
+    assert!(html.contains("<option value=\"dial\" selected>"), "{html}");
+}
+
+#[test]
+fn a_curve_that_misses_the_boiling_point_is_found_where_it_is_written() {
+    let house = House::new();
+    let file = "content/data/substances.toml";
+    let text = fs::read_to_string(repository().join(file)).expect("the table");
+    let row = text.find("name = \"toluene\"").expect("toluene");
+    let at = row
+        + text[row..]
+            .find("boiling_point = 110.6\n")
+            .expect("its boiling point");
+    let mut wrong = text.clone();
+    wrong.replace_range(
+        at..at + "boiling_point = 110.6".len(),
+        "boiling_point = 119.6",
+    );
+    house.write(file, &wrong);
+    let line = text[..at].matches('\n').count() + 1;
+    let found = house.findings();
+    assert_eq!(
+        found,
+        [format!(
+            "{file}:{line}:17: `boiling_point` is 119.6 °C, but the curve boils at 110.5 °C under 760 mmHg | the two may differ by 1.0 °C: correct this, or `vapour_pressure` and its range"
+        )]
+    );
+}
+
+#[test]
 fn the_same_content_gives_the_same_site() {
     let house = House::new();
     let one = house.build().expect("a site").files;

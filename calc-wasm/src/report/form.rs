@@ -15,29 +15,45 @@ pub fn form(
     let id = escape(id);
     let mut out = String::from("<form class=\"calc-form\" novalidate>");
     for input in calculator.inputs {
-        let given = pairs
-            .iter()
-            .find(|(name, _)| name == input.name)
-            .map(|(_, text)| text.as_str());
-        let value = match (given, input.need) {
-            (Some(text), _) => text,
-            (None, Need::Preset(preset)) => preset,
-            (None, _) => "",
-        };
-        field(input, library, &id, value, &mut out);
+        let asked = input.when.is_none_or(|(other, values)| {
+            let other = calculator.inputs.iter().find(|input| input.name == other);
+            other.is_none_or(|other| values.contains(&filled(other, pairs)))
+        });
+        field(input, asked, library, &id, filled(input, pairs), &mut out);
     }
     out.push_str("<button type=\"reset\">Back to the page’s values</button></form>");
     out
 }
 
-fn field(input: &Input, library: &Library, id: &str, value: &str, out: &mut String) {
+/// What stands in the box of `input`: the author's value, else its own. A choice stands under
+/// its name, though authors may write its label; one that is left alone shows its first line.
+fn filled<'v>(input: &Input, pairs: &'v [(String, String)]) -> &'v str {
+    let given = pairs.iter().find(|(name, _)| name == input.name);
+    let text = match (given, input.need) {
+        (Some((_, text)), _) => text,
+        (None, Need::Preset(preset)) => preset,
+        (None, _) => "",
+    };
+    let Kind::Choice(choices) = input.kind else {
+        return text;
+    };
+    let first = choices
+        .first()
+        .filter(|_| text.is_empty() && input.need != Need::Optional);
+    let meant = choices.iter().find(|choice| choice.is(text)).or(first);
+    meant.map_or(text, |choice| choice.name)
+}
+
+/// One field; hidden, until the reader's choice asks for it, unless `asked`.
+fn field(input: &Input, asked: bool, library: &Library, id: &str, value: &str, out: &mut String) {
     let name = input.name;
     let when = match input.when {
         Some((other, values)) => format!(" data-when=\"{other}={}\"", values.join(" ")),
         None => String::new(),
     };
+    let hidden = if asked { "" } else { " hidden" };
     out.push_str(&format!(
-        "<div class=\"field\" data-input=\"{name}\"{when}>"
+        "<div class=\"field\" data-input=\"{name}\"{when}{hidden}>"
     ));
     if let Kind::Rows(columns) = &input.kind {
         rows(input, columns, library, id, value, out);
@@ -127,11 +143,7 @@ fn choose(choices: &[Choice], attributes: &str, value: &str, may_be_blank: bool,
         out.push_str("<option value=\"\"></option>");
     }
     for choice in choices {
-        let selected = if choice.name == value {
-            " selected"
-        } else {
-            ""
-        };
+        let selected = if choice.is(value) { " selected" } else { "" };
         out.push_str(&format!(
             "<option value=\"{}\"{selected}>{}</option>",
             choice.name,

@@ -3,8 +3,9 @@
 //! The core loads the flattened text, natively and in the page: a line `[table]`, a line of
 //! column names, then a line for each row, with tabs between the cells.
 
-use crate::finding::{Finding, nearest};
+use crate::finding::{Finding, choice, spelling};
 use crate::source::Text;
+use crate::substances;
 use calc_wasm::library::Library;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -162,14 +163,10 @@ impl Reader<'_> {
                 "columns" => table.columns = self.columns(value),
                 "row" => self.rows(value, &mut table),
                 wrong => {
-                    let mend = match nearest(wrong, FIELDS) {
-                        Some(field) => format!("did you mean `{field}`?"),
-                        None => format!("a table has {}", FIELDS.join(", ")),
-                    };
                     self.push(
                         key.span(),
                         format!("there is no field `{wrong}`"),
-                        Some(mend),
+                        Some(choice(wrong, &FIELDS)),
                     );
                 }
             }
@@ -203,22 +200,33 @@ impl Reader<'_> {
         let mut columns = Vec::new();
         for item in items {
             let mut column = Column::default();
+            let mut unit_span = item.span();
             for (key, value) in item.get_ref().as_table().into_iter().flatten() {
                 let known = key.get_ref().as_ref();
                 match known {
                     "name" => column.name = self.words(value, known),
                     "label" => column.label = self.words(value, known),
-                    "unit" => column.unit = Some(self.words(value, known)),
+                    "unit" => {
+                        column.unit = Some(self.words(value, known));
+                        unit_span = value.span();
+                    }
                     "note" => column.note = Some(self.words(value, known)),
                     wrong => {
-                        let mend = nearest(wrong, ["name", "label", "unit", "note"])
-                            .map(|near| format!("did you mean `{near}`?"));
-                        self.push(key.span(), format!("a column has no `{wrong}`"), mend);
+                        let mend = choice(wrong, &["name", "label", "unit", "note"]);
+                        self.push(key.span(), format!("a column has no `{wrong}`"), Some(mend));
                     }
                 }
             }
             if column.name.is_empty() {
                 self.push(item.span(), "a column has no `name`".into(), None);
+            }
+            if self.file.stem() == substances::TABLE
+                && let Some(unit) = &column.unit
+                && let Some(right) = substances::other_unit(&column.name, unit)
+            {
+                let message = format!("`{}` is said to be in {unit}", column.name);
+                let mend = format!("the calculators read it in {right}; write the rows in that");
+                self.push(unit_span, message, Some(mend));
             }
             columns.push(column);
         }
@@ -283,7 +291,7 @@ impl Reader<'_> {
 
     /// What every row must have, and what a substance must have besides.
     fn check_rows(&mut self, root: &DeTable<'_>, table: &DataTable) {
-        let substances = table.name == "substances";
+        let substances = table.name == substances::TABLE;
         let mut names = BTreeSet::new();
         let mut shapes: BTreeMap<String, &'static str> = BTreeMap::new();
         for row in root
@@ -325,19 +333,10 @@ impl Reader<'_> {
                     None,
                 );
             }
-            if substances
-                && let Some(cas) = fields.get("cas")
-                && let Some(text) = cas.get_ref().as_str()
-                && !text.is_empty()
-                && !is_cas(text)
-            {
-                self.push(
-                    cas.span(),
-                    format!(
-                        "`{text}` is not a CAS number: its last digit does not check the others"
-                    ),
-                    None,
-                );
+            if substances {
+                for flaw in substances::flaws(fields) {
+                    self.push(flaw.span, flaw.message, flaw.mend);
+                }
             }
             for (key, value) in fields {
                 let shape = shape(value.get_ref());
@@ -367,8 +366,7 @@ impl Reader<'_> {
                 let place = self.file.text[span.clone()]
                     .find(&format!("\"{}\"", column.name))
                     .map_or(span.start, |at| span.start + at);
-                let mend = nearest(&column.name, table.keys.iter().map(String::as_str))
-                    .map(|near| format!("did you mean `{near}`?"));
+                let mend = spelling(&column.name, table.keys.iter().map(String::as_str));
                 self.push(
                     place..place + column.name.len() + 2,
                     format!("no row has a `{}`", column.name),
@@ -421,7 +419,7 @@ impl Reader<'_> {
 }
 
 /// A cell's text, exactly as written for numbers; `None` for what no cell can hold.
-fn plain(value: &DeValue<'_>) -> Option<String> {
+pub(crate) fn plain(value: &DeValue<'_>) -> Option<String> {
     Some(match value {
         // Tabs and line ends part cells and rows in the flattened text.
         DeValue::String(words) => words
@@ -457,31 +455,6 @@ fn shape(value: &DeValue<'_>) -> &'static str {
         DeValue::Datetime(_) => "a day",
         DeValue::Table(_) => "a group of fields",
     }
-}
-
-/// Whether the check digit of a CAS registry number fits: the sum of the digits, each times
-/// its place counted from the right, modulo ten.
-///
-/// Source: CAS, "Check Digit Verification of CAS Registry Numbers".
-fn is_cas(text: &str) -> bool {
-    let parts: Vec<&str> = text.split('-').collect();
-    let [first, second, check] = parts[..] else {
-        return false;
-    };
-    let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());
-    if !(2..=7).contains(&first.len()) || second.len() != 2 || check.len() != 1 {
-        return false;
-    }
-    if !(digits(first) && digits(second) && digits(check)) {
-        return false;
-    }
-    let sum: usize = format!("{first}{second}")
-        .bytes()
-        .rev()
-        .enumerate()
-        .map(|(place, digit)| (place + 1) * usize::from(digit - b'0'))
-        .sum();
-    check.parse() == Ok(sum % 10)
 }
 
 fn in_words(key: &str) -> String {
@@ -576,16 +549,5 @@ mod tests {
                 .any(|f| f.contains(":8:8: `mass` is words here and a number"))
         );
         assert!(findings("t", "title = ")[0].contains("cannot be read"));
-    }
-
-    #[test]
-    fn checks_the_digit_of_registry_numbers() {
-        // Numbers as printed on suppliers' labels: water, toluene, ethyl benzoate.
-        for right in ["7732-18-5", "108-88-3", "93-89-0"] {
-            assert!(is_cas(right), "{right}");
-        }
-        for wrong in ["7732-18-4", "108883", "1-2-3", "x", "108-8８-3"] {
-            assert!(!is_cas(wrong), "{wrong}");
-        }
     }
 }

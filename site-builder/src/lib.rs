@@ -4,7 +4,7 @@
 //!
 //! 1. [`source::read`] reads content and templates from the disk.
 //! 2. [`front_matter::read`] reads the metadata of each page.
-//! 3. [`data::read`] checks the data tables; [`data::flatten`] makes them one text for the core.
+//! 3. [`data::read`] checks the data tables ([`substances`] with care); [`data::flatten`] makes them one text for the core.
 //! 4. [`markdown::render`] turns each page into HTML, and
 //! 5. [`numbers`] works out its calculators, [`apparatus`] draws its set-ups.
 //! 6. [`page`] gives each page its place, [`checks`] works out the published values.
@@ -32,6 +32,7 @@ pub mod parts;
 pub mod picture;
 pub mod source;
 pub mod style;
+pub mod substances;
 pub mod template;
 pub mod wasm;
 pub mod write;

@@ -1,10 +1,12 @@
 //! The `forerun` command: arguments, printing, exit code; nothing else.
 
 use lexopt::{Arg, Parser, ValueExt};
-use site_builder::finding::{Finding, Severity};
+use site_builder::finding::{Finding, Severity, choice};
 use site_builder::preview::{self, Preview};
 use site_builder::source::Folders;
 use site_builder::{Built, build, build_and_write, compute, proof, wasm};
+use std::fmt;
+use std::io::{self, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 use std::time::Instant;
@@ -28,12 +30,14 @@ Exit code: 0 all is well, 1 something was found, 2 wrong use.
 
 const FOUND: u8 = 1;
 const WRONG_USE: u8 = 2;
+/// Nobody reads on. As a shell counts it: 128 and the number of the signal SIGPIPE, 13.
+const CLOSED_PIPE: u8 = 141;
 
 fn main() -> ExitCode {
     match read_arguments() {
         Ok(request) => request.run(),
         Err(error) => {
-            eprintln!("error: {error}\n\n{HELP}");
+            warn(format_args!("error: {error}\n\n{HELP}"));
             ExitCode::from(WRONG_USE)
         }
     }
@@ -76,9 +80,8 @@ fn read_arguments() -> Result<Request, lexopt::Error> {
     }
     let known = COMMANDS.contains(&request.command.as_str());
     if !known && !["", "help"].contains(&request.command.as_str()) {
-        let near = site_builder::finding::nearest(&request.command, COMMANDS)
-            .map_or(String::new(), |near| format!("; the nearest is `{near}`"));
-        return Err(format!("there is no command `{}`{near}", request.command).into());
+        let mend = choice(&request.command, &COMMANDS);
+        return Err(format!("there is no command `{}`; {mend}", request.command).into());
     }
     if request.command != "compute" && !request.words.is_empty() {
         return Err(format!("`{}` is one word too many", request.words[0]).into());
@@ -90,7 +93,7 @@ impl Request {
     fn run(&self) -> ExitCode {
         match self.command.as_str() {
             "help" => {
-                print!("{HELP}");
+                say(HELP.trim_end());
                 ExitCode::SUCCESS
             }
             "compute" => self.compute(),
@@ -108,7 +111,7 @@ impl Request {
     fn build(&self) -> Result<(), ExitCode> {
         let workspace = wasm::workspace();
         if wasm::kept(&workspace).is_none() {
-            eprintln!("Compiling the calculators for the browser; this takes a minute, once.");
+            warn("Compiling the calculators for the browser; this takes a minute, once.");
         }
         let module = wasm::module(&workspace).map_err(|finding| report(&[finding]))?;
         let begun = Instant::now();
@@ -117,21 +120,21 @@ impl Request {
         report(&built.findings);
         let took = begun.elapsed().as_millis();
         let Built { files, pages, .. } = built;
-        println!(
+        say(format_args!(
             "{pages} pages, {} files in {} ({took} ms).",
             files.len(),
             self.out.display()
-        );
+        ));
         Ok(())
     }
 
     fn preview(&self) -> ExitCode {
         match Preview::listen(&self.out, self.port) {
             Ok(preview) => {
-                println!(
+                say(format_args!(
                     "The site is at {} until you press Ctrl+C.",
                     preview.address()
-                );
+                ));
                 std::thread::scope(|scope| {
                     scope.spawn(|| {
                         preview::watch(&self.folders, || {
@@ -144,10 +147,10 @@ impl Request {
                 ExitCode::SUCCESS
             }
             Err(error) => {
-                eprintln!(
+                warn(format_args!(
                     "error: port {} cannot be used: {error}\n      | name another with --port",
                     self.port
-                );
+                ));
                 ExitCode::from(FOUND)
             }
         }
@@ -161,7 +164,11 @@ impl Request {
                 let mut findings = built.findings;
                 findings.extend(proof::check(&built.files));
                 let code = report(&findings);
-                println!("{} pages, {} findings.", built.pages, findings.len());
+                say(format_args!(
+                    "{} pages, {} findings.",
+                    built.pages,
+                    findings.len()
+                ));
                 code
             }
             Err(findings) => report(&findings),
@@ -172,9 +179,9 @@ impl Request {
         match compute::run(&self.folders.content, &self.words, self.json) {
             Ok(answer) => {
                 if answer.refused && !self.json {
-                    eprintln!("{}", answer.text);
+                    warn(&answer.text);
                 } else {
-                    println!("{}", answer.text);
+                    say(&answer.text);
                 }
                 if answer.refused {
                     ExitCode::from(FOUND)
@@ -183,7 +190,7 @@ impl Request {
                 }
             }
             Err(compute::Trouble::Use(message)) => {
-                eprintln!("error: {message}");
+                warn(format_args!("error: {message}"));
                 ExitCode::from(WRONG_USE)
             }
             Err(compute::Trouble::Data(findings)) => report(&findings),
@@ -194,7 +201,7 @@ impl Request {
 /// Prints findings; says whether any of them is an error.
 fn report(findings: &[Finding]) -> ExitCode {
     for finding in findings {
-        eprintln!("{finding}");
+        warn(finding);
     }
     let errors = findings
         .iter()
@@ -204,6 +211,26 @@ fn report(findings: &[Finding]) -> ExitCode {
         return ExitCode::SUCCESS;
     }
     let s = if errors == 1 { "" } else { "s" };
-    eprintln!("{errors} error{s}.");
+    warn(format_args!("{errors} error{s}."));
     ExitCode::from(FOUND)
+}
+
+/// Prints a line for the reader.
+fn say(words: impl fmt::Display) {
+    print(io::stdout().lock(), words);
+}
+
+/// Prints a line beside what is read.
+fn warn(words: impl fmt::Display) {
+    print(io::stderr().lock(), words);
+}
+
+/// Prints a line. A reader who has seen enough (`forerun compute | head -1`) closes the pipe;
+/// the program then ends without a word, as others do.
+fn print(mut out: impl Write, words: impl fmt::Display) {
+    if let Err(error) = writeln!(out, "{words}").and_then(|()| out.flush())
+        && error.kind() == io::ErrorKind::BrokenPipe
+    {
+        std::process::exit(CLOSED_PIPE.into());
+    }
 }

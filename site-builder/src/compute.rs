@@ -2,6 +2,7 @@
 
 use crate::data;
 use crate::finding::{Finding, Severity};
+use crate::numbers;
 use crate::source;
 use calc_wasm::calculators;
 use calc_wasm::report;
@@ -36,12 +37,9 @@ pub fn run(content: &Path, words: &[String], json: bool) -> Result<Answer, Troub
             refused: false,
         });
     };
-    let calculator = calculators::find(name).ok_or_else(|| {
-        let near = calculators::nearest(name).map_or_else(
-            || "`forerun compute` alone lists them".to_owned(),
-            |near| format!("the nearest is `{near}`"),
-        );
-        Trouble::Use(format!("there is no calculator `{name}`; {near}"))
+    let calculator = numbers::calculator(name, 0..0).map_err(|flaw| {
+        let mend = flaw.mend.unwrap_or_default();
+        Trouble::Use(format!("{}; {mend}", flaw.message))
     })?;
     let pairs = rest
         .iter()

@@ -2,6 +2,7 @@
 //!
 //! Stages carry byte ranges; a range becomes a line and a column here, once.
 
+use calc_wasm::problem::nearest;
 use std::fmt;
 use std::ops::Range;
 
@@ -190,22 +191,16 @@ fn floor_boundary(text: &str, mut offset: usize) -> usize {
     offset
 }
 
-/// The nearest right spelling among `choices`, if any is near enough to be what was meant.
-pub fn nearest<'a>(wrong: &str, choices: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let wrong = wrong.to_lowercase();
-    choices
-        .into_iter()
-        .map(|choice| {
-            let closeness = strsim::normalized_damerau_levenshtein(&wrong, &choice.to_lowercase());
-            (closeness, choice)
-        })
-        .filter(|(closeness, _)| *closeness >= 0.6)
-        // On a tie the first of the list wins, so that the answer never depends on chance.
-        .fold(None, |best: Option<(f64, &str)>, candidate| match best {
-            Some(found) if found.0 >= candidate.0 => Some(found),
-            _ => Some(candidate),
-        })
-        .map(|(_, choice)| choice)
+/// The mend of a misspelt word: the right one that is nearest, if any is near enough to be what
+/// was meant. Builder and calculators judge nearness by the same rule.
+pub fn spelling<'a>(wrong: &str, known: impl IntoIterator<Item = &'a str>) -> Option<String> {
+    nearest(wrong, known).map(|near| format!("the nearest is `{near}`"))
+}
+
+/// The same where there are few right words: when none is near, all of them.
+pub fn choice(wrong: &str, known: &[&str]) -> String {
+    spelling(wrong, known.iter().copied())
+        .unwrap_or_else(|| format!("it must be one of {}", known.join(", ")))
 }
 
 #[cfg(test)]
@@ -248,8 +243,12 @@ mod tests {
     #[test]
     fn offers_the_nearest_spelling_only_when_it_is_near() {
         let known = ["pressure", "substance", "temperature"];
-        assert_eq!(nearest("presure", known), Some("pressure"));
-        assert_eq!(nearest("Substanse", known), Some("substance"));
-        assert_eq!(nearest("zzz", known), None);
+        assert_eq!(choice("presure", &known), "the nearest is `pressure`");
+        assert_eq!(choice("Substanse", &known), "the nearest is `substance`");
+        assert_eq!(
+            choice("zzz", &known),
+            "it must be one of pressure, substance, temperature"
+        );
+        assert_eq!(spelling("zzz", known), None);
     }
 }

@@ -3,7 +3,7 @@
 //! All faults of a block are found at once: unknown fields with the nearest right one, fields
 //! of the wrong shape, and what the kind of page requires and the block lacks.
 
-use crate::finding::{Finding, nearest};
+use crate::finding::{Finding, choice};
 use crate::source::Text;
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
 use serde_saphyr::Spanned;
@@ -184,10 +184,7 @@ impl Reader<'_> {
 
     fn unknown(&mut self, name: &str) {
         let span = self.key_span(name);
-        let mend = match nearest(name, FIELDS) {
-            Some(field) => format!("did you mean `{field}`?"),
-            None => format!("the fields are {}", FIELDS.join(", ")),
-        };
+        let mend = choice(name, &FIELDS);
         self.push(span, format!("there is no field `{name}`"), mend);
     }
 
@@ -243,10 +240,7 @@ impl Reader<'_> {
             return *kind;
         }
         let known = Kind::ALL.map(|(known, _)| known);
-        let mend = match nearest(&word, known) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!("the kinds are {}", known.join(", ")),
-        };
+        let mend = choice(&word, &known);
         self.push(span, format!("there is no kind `{word}`"), mend);
         Kind::Page
     }
@@ -531,7 +525,7 @@ mod tests {
             said[0].contains("a.md:2:1: there is no field `titel`"),
             "{said:?}"
         );
-        assert!(said[0].contains("did you mean `title`?"));
+        assert!(said[0].contains("the nearest is `title`"));
         assert!(
             said[1].contains("a.md:3:7: there is no kind `tecnique`"),
             "{said:?}"

@@ -7,13 +7,15 @@
 
 use crate::apparatus;
 use crate::data::DataTable;
-use crate::finding::{Finding, Flaw, nearest};
+use crate::finding::{Finding, Flaw, choice, spelling};
 use crate::formula;
 use crate::numbers::{self, Number};
 use crate::page::{self, Draft};
 use crate::source::{Text, slug};
 use calc_wasm::calculators;
 use calc_wasm::library::Library;
+use calc_wasm::problem::nearest;
+use calc_wasm::report::escape;
 use math_core::{LatexToMathML, MathCoreConfig, MathDisplay};
 use pulldown_cmark::{
     CodeBlockKind, CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html,
@@ -642,8 +644,7 @@ impl Writer<'_> {
             // Its own file has the findings.
             Some(None) => String::new(),
             None => {
-                let mend = nearest(wanted, self.shelf.assemblies.keys().copied())
-                    .map(|near| format!("the nearest is `{near}`"));
+                let mend = spelling(wanted, self.shelf.assemblies.keys().copied());
                 self.find(span, format!("there is no assembly `{wanted}`"), mend);
                 String::new()
             }
@@ -669,12 +670,10 @@ impl Writer<'_> {
         for (key, value) in &table {
             let name = key.get_ref().as_ref();
             if !["question", "answer"].contains(&name) {
-                let mend = nearest(name, ["question", "answer"])
-                    .map(|near| format!("the nearest is `{near}`"));
                 self.find(
                     block.origin.span(&key.span()),
                     format!("a check has no `{name}`"),
-                    mend,
+                    Some(choice(name, &["question", "answer"])),
                 );
             } else if let Some(text) = value.get_ref().as_str() {
                 let origin = block.string(text, value.span());
@@ -965,21 +964,11 @@ pub fn far_links(drafts: &[Draft<'_>], rendered: &[Rendered]) -> Vec<Finding> {
         .collect()
 }
 
-/// Text safe inside HTML text and quoted attributes.
-pub fn escape(text: &str) -> String {
-    calc_wasm::report::escape(text)
-}
-
 /// The name of our block that `word` was probably meant to be.
 fn nearly_ours(word: &str) -> Option<&'static str> {
-    let near = nearest(word, ["calculator", "apparatus", "check", "steps"])?;
-    let close = strsim::damerau_levenshtein(word, near) <= 2;
     // Names of calculators are often put where the word should stand.
-    if close {
-        Some(near)
-    } else {
-        calculators::find(word).map(|_| "calculator NAME")
-    }
+    nearest(word, ["calculator", "apparatus", "check", "steps"])
+        .or_else(|| calculators::find(word).map(|_| "calculator NAME"))
 }
 
 type Missing = (String, Option<String>);
@@ -992,8 +981,7 @@ fn lookup<'m>(
     if let Some((_, found)) = known.clone().find(|(key, _)| *key == name) {
         return Ok(found.clone());
     }
-    let mend =
-        nearest(name, known.map(|(key, _)| key)).map(|near| format!("the nearest is `{near}`"));
+    let mend = spelling(name, known.map(|(key, _)| key));
     Err((format!("there is no {what} `{name}`"), mend))
 }
 

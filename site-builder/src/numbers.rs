@@ -1,7 +1,7 @@
 //! Stage 5: numbers. Calculator blocks and single numbers in running text, worked out by the
 //! core, natively, while the site is built.
 
-use crate::finding::{Flaw, nearest};
+use crate::finding::{Flaw, choice};
 use calc_wasm::calculators::{self, Calculator};
 use calc_wasm::library::Library;
 use calc_wasm::outcome::Outcome;
@@ -50,7 +50,7 @@ pub fn calculator(name: &str, span: Range<usize>) -> Result<&'static Calculator,
         let flaw = Flaw::new(span, format!("there is no calculator `{name}`"));
         match calculators::nearest(name) {
             Some(near) => flaw.mend(format!("the nearest is `{near}`")),
-            None => flaw.mend("`forerun compute` lists them"),
+            None => flaw.mend("`forerun compute` alone lists them"),
         }
     })
 }
@@ -131,10 +131,7 @@ pub fn inline(code: &str, library: &Library) -> Result<Number, Vec<Flaw>> {
             .collect();
         let span = name.len() + 1..head_end;
         let flaw = Flaw::new(span, format!("`{name}` has no result `{result}`"));
-        return Err(vec![match nearest(result, known.iter().copied()) {
-            Some(near) => flaw.mend(format!("the nearest is `{near}`")),
-            None => flaw.mend(format!("its results are {}", known.join(", "))),
-        }]);
+        return Err(vec![flaw.mend(choice(result, &known))]);
     };
     Ok(Number {
         shown: figure.shown(),
@@ -180,10 +177,7 @@ fn unknown(calculator: &'static Calculator, one: &Given) -> Option<Flaw> {
         one.name_span.clone(),
         format!("`{}` has no input `{}`", calculator.name, one.name),
     );
-    Some(match nearest(&one.name, known.iter().copied()) {
-        Some(near) => flaw.mend(format!("the nearest is `{near}`")),
-        None => flaw.mend(format!("its inputs are {}", known.join(", "))),
-    })
+    Some(flaw.mend(choice(&one.name, &known)))
 }
 
 fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {

@@ -4,7 +4,7 @@
 
 use crate::checks::Group;
 use crate::data::DataTable;
-use crate::finding::{Finding, nearest};
+use crate::finding::{Finding, choice};
 use crate::front_matter::{self, FrontMatter, Kind};
 use crate::markdown::{Heading, Rendered};
 use crate::source::{Text, slug};
@@ -188,12 +188,10 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
                     "description" => &mut site.description,
                     "place" => &mut site.place,
                     _ => {
-                        let mend = nearest(name, ["title", "description", "place"])
-                            .map(|near| format!("did you mean `{near}`?"));
+                        let mend = choice(name, &["title", "description", "place"]);
                         let message = format!("there is no field `{name}`");
                         findings.push(
-                            Finding::at(&file.file, &file.text, key.span(), message)
-                                .maybe_mend(mend),
+                            Finding::at(&file.file, &file.text, key.span(), message).mend(mend),
                         );
                         continue;
                     }

@@ -180,7 +180,7 @@ fn a_part_that_cannot_be_read_says_where() {
         ("draw = []", "`draw` is empty"),
         (
             "draw = [\"line M0 0 H9\"]\ntraits = [\"vesel\"]",
-            "did you mean `vessel`?",
+            "the nearest is `vessel`",
         ),
     ] {
         let text = format!(

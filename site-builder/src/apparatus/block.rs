@@ -25,9 +25,10 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use super::Flaw;
 use super::assembly::{Assembly, Item, OUTSIDE};
 use super::catalogue::Catalogue;
-use super::{Flaw, nearest};
+use crate::finding::{choice, spelling};
 
 /// A block while it is read: what is known so far and what is wrong.
 pub(super) struct Reader<'a> {
@@ -118,12 +119,10 @@ impl Reader<'_> {
                     format!("write `[{name}]` on a line of its own"),
                 ),
                 (name, _) => {
-                    let near =
-                        nearest(name, ["title", "summary", "parts", "set-up"]).unwrap_or_default();
                     self.flaw(
                         &key.span(),
                         format!("an apparatus block has no `{name}`"),
-                        format!("did you mean `{near}`?"),
+                        choice(name, &["title", "summary", "parts", "set-up"]),
                     );
                 }
             }
@@ -185,11 +184,12 @@ impl Reader<'_> {
 
     fn item(&mut self, alias: String, name: &str, span: Range<usize>) -> bool {
         let Some(part) = self.catalogue.find(name) else {
-            let near = self.catalogue.nearest(name);
+            let near = spelling(name, self.catalogue.parts().map(|part| part.name.as_str()));
+            let files = "the files of content/data/parts have the names";
             self.flaw(
                 &span,
                 format!("there is no part `{name}`"),
-                format!("did you mean `{near}`?"),
+                near.unwrap_or_else(|| files.to_owned()),
             );
             return false;
         };
@@ -261,15 +261,12 @@ impl Reader<'_> {
                     ),
                 },
                 other => {
-                    let near = nearest(
-                        other,
-                        ["part", "holds", "depth", "height", "lift", "mirror"],
-                    )
-                    .unwrap_or_default();
+                    const SETTINGS: [&str; 6] =
+                        ["part", "holds", "depth", "height", "lift", "mirror"];
                     self.flaw(
                         &key.span(),
                         format!("a part has no setting `{other}`"),
-                        format!("did you mean `{near}`?"),
+                        choice(other, &SETTINGS),
                     );
                 }
             }

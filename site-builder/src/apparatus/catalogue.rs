@@ -210,10 +210,6 @@ impl Catalogue {
         self.parts.values().map(|entry| &entry.part)
     }
 
-    pub(crate) fn nearest(&self, name: &str) -> &str {
-        super::nearest(name, self.parts.keys().map(String::as_str)).unwrap_or_default()
-    }
-
     /// Lowest, usual and greatest height of a part that can be wound up, mm.
     pub(crate) fn heights(&self, name: &str) -> Option<[f64; 3]> {
         self.parts.get(name)?.definition.height

@@ -21,6 +21,7 @@ pub use super::joint::{Fit, Joint};
 pub(crate) use super::outline::Piece;
 use super::outline::{checked, read_piece};
 use super::path::{Point, point, step};
+use crate::finding::choice;
 
 /// What a part can be, and what follows from it. The checks ask for these words only.
 pub const TRAITS: &[(&str, &str)] = &[
@@ -279,8 +280,8 @@ impl Part {
     pub(crate) fn read(lines: Lines) -> Result<Self, String> {
         for word in &lines.traits {
             if !TRAITS.iter().any(|(name, _)| name == word) {
-                let near = super::nearest(word, TRAITS.iter().map(|t| t.0)).unwrap_or_default();
-                return Err(format!("`{word}` is no trait; did you mean `{near}`?"));
+                let known: Vec<&str> = TRAITS.iter().map(|(name, _)| *name).collect();
+                return Err(format!("`{word}` is no trait; {}", choice(word, &known)));
             }
         }
         let ports: Vec<Port> = lines

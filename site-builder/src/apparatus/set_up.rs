@@ -7,8 +7,8 @@ use toml::de::{DeTable, DeValue};
 
 use super::assembly::{Clamp, End, Hold, Hose, HoseEnd, Join, OUTSIDE, Pass};
 use super::block::{Reader, Word, sorted};
-use super::nearest;
 use super::part::{Fit, Joint, Misfit};
+use crate::finding::choice;
 
 /// A part as an author names it, with its opening if that is named too.
 type Named = (usize, Option<usize>);
@@ -18,11 +18,10 @@ impl Reader<'_> {
         const KEYS: [&str; 7] = ["stand", "joins", "hoses", "water", "clamps", "open", "left"];
         for (key, _) in sorted(table) {
             if !KEYS.contains(&key.get_ref().as_ref()) {
-                let near = nearest(key.get_ref(), KEYS).unwrap_or_default();
                 self.flaw(
                     &key.span(),
                     format!("a set-up has no `{}`", key.get_ref()),
-                    format!("did you mean `{near}`?"),
+                    choice(key.get_ref(), &KEYS),
                 );
             }
         }
@@ -166,18 +165,11 @@ impl Reader<'_> {
             .iter()
             .position(|item| item.alias == alias)
         else {
-            let near = nearest(
-                alias,
-                self.assembly.items.iter().map(|item| item.alias.as_str()),
-            )
-            .unwrap_or_default()
-            .to_owned();
+            let items = self.assembly.items.iter();
+            let known: Vec<&str> = items.map(|item| item.alias.as_str()).collect();
+            let mend = choice(alias, &known);
             let span = self.within(word, alias);
-            self.flaw(
-                &span,
-                format!("`{alias}` is not under `[parts]`"),
-                format!("did you mean `{near}`?"),
-            );
+            self.flaw(&span, format!("`{alias}` is not under `[parts]`"), mend);
             return None;
         };
         let Some(name) = port else {

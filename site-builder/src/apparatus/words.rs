@@ -6,9 +6,9 @@
 use std::fmt::Write as _;
 
 use super::assembly::{Assembly, End, Hold, HoseEnd};
-use super::escape;
 use super::layout::reach;
 use super::part::{Fit, Flow};
+use calc_wasm::report::escape;
 
 impl Assembly {
     /// The figure: caption, drawing, legend, part list, kit, cautions, description.

@@ -325,7 +325,8 @@ fn kits_add_up_over_an_experiment_and_a_class() {
         )
     };
     is("still head 24/29", 10.0);
-    is("flask 50 mL 24/29", 6.0);
+    is("flask 50 mL 24/29", 4.0);
+    is("flask 100 mL 24/29", 10.0);
     is("thermometer adapter 14/23", 12.0);
     is("lab jack", 18.0);
     is("cold trap", 2.0);

@@ -605,9 +605,17 @@ fn name(label: &str, (x, y): (f64, f64), anchor: &str, out: &mut String) {
 /// A path through points; those beyond the axes are left out.
 fn path(points: impl Iterator<Item = (f64, f64)>, x: &Scale, y: &Scale) -> String {
     let mut text = String::new();
+    let mut last = None;
     for (px, py) in points.filter(|(px, py)| px.is_finite() && py.is_finite() && x.holds(*px)) {
-        let template = if text.is_empty() { "M# #" } else { "L# #" };
-        put(&mut text, template, &[x.at(px), y.at(py)]);
+        let tenths = |place: f64| (place * 10.0).round() / 10.0;
+        let at = (tenths(x.at(px)), tenths(y.at(py)));
+        // Steps from the place written before: short, and alike, so that they pack well.
+        let (from, template) = match last {
+            None => ((0.0, 0.0), "M# #"),
+            Some(from) => (from, "l# #"),
+        };
+        put(&mut text, template, &[at.0 - from.0, at.1 - from.1]);
+        last = Some(at);
     }
     text
 }

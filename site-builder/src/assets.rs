@@ -40,7 +40,7 @@ pub fn make(
                 "is missing",
             ));
         }
-        text.as_bytes().to_vec()
+        without_remarks(text)
     };
     let (main, search) = (script("main.js"), script("search.js"));
     script(WORKER);
@@ -53,7 +53,7 @@ pub fn make(
         style: add("style.css", style.into_bytes()),
         script: add("main.js", main),
         search_script: add("search.js", search),
-        module: add("calc.js", module.script.clone().into_bytes()),
+        module: add("calc.js", without_remarks(&module.script)),
         wasm: add("calc.wasm", module.wasm.clone()),
         data: add("data.tsv", data::flatten(wanted).into_bytes()),
         icon: add(ICON, icon),
@@ -68,6 +68,24 @@ pub fn make(
     let manifest = manifest(&site.title, &site.description, &assets.icon);
     files.insert(MANIFEST.into(), manifest.into_bytes());
     (assets, findings)
+}
+
+/// A script as it travels: without indentation and without lines that are nothing but remarks.
+///
+/// Line by line, so it needs not understand the language. Only a text written over several lines
+/// would be changed, in its indentation; ours are on one line each.
+fn without_remarks(script: &str) -> Vec<u8> {
+    let mut in_remark = false;
+    let mut kept = String::with_capacity(script.len());
+    for line in script.lines().map(str::trim) {
+        let remark = in_remark || line.starts_with("/*");
+        in_remark = remark && !line.ends_with("*/");
+        if !remark && !line.is_empty() && !line.starts_with("//") {
+            kept.push_str(line);
+            kept.push('\n');
+        }
+    }
+    kept.into_bytes()
 }
 
 /// The text of a script, or nothing.
@@ -102,4 +120,18 @@ pub fn pages(
         }
     }
     findings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn leaves_out_lines_of_remarks_and_nothing_else() {
+        let script = "// one\n/**\n * two\n */\nfunction f() {\n  /* three */\n\n  return \"  // kept\"; // kept\n}\n/* four\n*/\nf();\n";
+        assert_eq!(
+            String::from_utf8(without_remarks(script)).unwrap(),
+            "function f() {\nreturn \"  // kept\"; // kept\n}\nf();\n"
+        );
+    }
 }

@@ -26,6 +26,9 @@ pub struct Column {
     /// A remark for readers.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
+    /// Whether only readers want it: the core never asks for it, and the download leaves it out.
+    #[serde(skip)]
+    pub readers_only: bool,
 }
 
 /// One table.
@@ -57,6 +60,14 @@ impl DataTable {
     /// The place of a key.
     pub fn key(&self, name: &str) -> Option<usize> {
         self.keys.iter().position(|key| key == name)
+    }
+
+    /// Whether the core is given this key.
+    fn wants(&self, key: &str) -> bool {
+        !self
+            .columns
+            .iter()
+            .any(|column| column.readers_only && column.name == key)
     }
 
     /// The cells of the shown columns, row by row.
@@ -97,14 +108,23 @@ pub fn read(files: &[Text]) -> (Vec<DataTable>, Vec<Finding>) {
     (tables, findings)
 }
 
-/// Flattens tables for the core: all of them, or those the page needs.
+/// Flattens tables for the core: all of them, or those the page needs. Columns for readers only
+/// are left out everywhere, so that builder and page draw on the same ones.
 pub fn flatten<'a>(tables: impl IntoIterator<Item = &'a DataTable>) -> String {
     let mut text = String::new();
     for table in tables {
-        text.push_str(&format!("[{}]\n{}\n", table.name, table.keys.join("\t")));
+        let wanted: Vec<bool> = table.keys.iter().map(|key| table.wants(key)).collect();
+        let line = |cells: &[String]| {
+            let cells = cells.iter().zip(&wanted).filter(|(_, wanted)| **wanted);
+            cells
+                .map(|(cell, _)| cell.as_str())
+                .collect::<Vec<_>>()
+                .join("\t")
+                + "\n"
+        };
+        text.push_str(&format!("[{}]\n{}", table.name, line(&table.keys)));
         for row in &table.rows {
-            text.push_str(&row.join("\t"));
-            text.push('\n');
+            text.push_str(&line(row));
         }
     }
     text
@@ -211,8 +231,9 @@ impl Reader<'_> {
                         unit_span = value.span();
                     }
                     "note" => column.note = Some(self.words(value, known)),
+                    "browser" => column.readers_only = !self.truth(value, known),
                     wrong => {
-                        let mend = choice(wrong, &["name", "label", "unit", "note"]);
+                        let mend = choice(wrong, &["name", "label", "unit", "note", "browser"]);
                         self.push(key.span(), format!("a column has no `{wrong}`"), Some(mend));
                     }
                 }
@@ -500,6 +521,21 @@ mod tests {
             "[baths]\nname\tlimit\tuses\tfine\nwater\t90\twarm; wash\t\nsand\t\t\ttrue\n"
         );
         assert_eq!(tables[0].shown(), [["water"], ["sand"]]);
+    }
+
+    #[test]
+    fn a_column_for_readers_is_shown_and_not_handed_on() {
+        let text = BATHS.replace(
+            "label = \"Fluid\"\n",
+            "label = \"Fluid\"\n[[columns]]\nname = \"limit\"\nlabel = \"Up to\"\nbrowser = false\n",
+        );
+        let (tables, found) = read(&[file("baths", &text)]);
+        assert!(found.is_empty(), "{found:?}");
+        assert_eq!(
+            flatten(&tables),
+            "[baths]\nname\tuses\tfine\nwater\twarm; wash\t\nsand\t\ttrue\n"
+        );
+        assert_eq!(tables[0].shown(), [["water", "90"], ["sand", ""]]);
     }
 
     #[test]

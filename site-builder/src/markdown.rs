@@ -226,6 +226,8 @@ impl Writer<'_> {
             origin,
             place,
             depth: 0,
+            heads: Vec::new(),
+            cell: usize::MAX,
             out: Vec::with_capacity(events.len()),
         };
         let mut at = 0;
@@ -259,6 +261,8 @@ impl Writer<'_> {
                 pass.html("</a>".into());
             }
             Event::Start(Tag::Table(_)) => {
+                pass.heads = heads(&pass.events[at..]);
+                pass.cell = usize::MAX;
                 pass.html(
                     "<div class=\"wide\" role=\"region\" aria-label=\"Table\" tabindex=\"0\">"
                         .into(),
@@ -268,6 +272,20 @@ impl Writer<'_> {
             Event::End(TagEnd::Table) => {
                 pass.out.push(event.clone());
                 pass.html("</div>".into());
+            }
+            Event::Start(Tag::TableRow) => {
+                pass.cell = 0;
+                pass.out.push(event.clone());
+            }
+            // A cell says its column's head, for screens on which a row is set as a block. Those of
+            // the head come before any row.
+            Event::Start(Tag::TableCell) if pass.cell < pass.heads.len() => {
+                let head = escape(&pass.heads[pass.cell]);
+                pass.html(format!("<td data-head=\"{head}\">"));
+            }
+            Event::End(TagEnd::TableCell) if pass.cell < pass.heads.len() => {
+                pass.cell += 1;
+                pass.html("</td>".into());
             }
             // Raw HTML is shown as what it is: text.
             Event::Start(Tag::HtmlBlock) => pass.out.push(Event::Start(Tag::Paragraph)),
@@ -290,7 +308,8 @@ impl Writer<'_> {
             }
             Event::Text(words) => {
                 self.words(words);
-                pass.out.push(event.clone());
+                let rest = pass.hold(words);
+                pass.out.push(Event::Text(rest));
             }
             _ => pass.out.push(event.clone()),
         }
@@ -499,7 +518,7 @@ impl Writer<'_> {
         }
         let id = self.count("number");
         format!(
-            "<button type=\"button\" class=\"number\" popovertarget=\"{id}\">{shown}</button><span class=\"tolerance\" popover id=\"{id}\">{label}: {interval}. Worked out by “{title}”.</span>",
+            "{NUMBER} popovertarget=\"{id}\">{shown}</button><span class=\"tolerance\" popover id=\"{id}\">{label}: {interval}. Worked out by “{title}”.</span>",
             label = escape(&number.label),
             title = escape(&number.title),
         )
@@ -861,6 +880,10 @@ struct Pass<'e, 'p> {
     place: Place,
     /// How many links and headings stand open.
     depth: usize,
+    /// The words at the head of each column of the table at hand.
+    heads: Vec<String>,
+    /// The next cell of the row at hand; in no row before the first one.
+    cell: usize,
     out: Vec<Event<'e>>,
 }
 
@@ -869,10 +892,47 @@ impl Pass<'_, '_> {
         self.out.push(Event::InlineHtml(html.into()));
     }
 
+    /// Keeps a stop or bracket on the line of the number before it; gives what follows. Nothing
+    /// in the text itself does: browsers break a line after any button.
+    fn hold<'w>(&mut self, words: &CowStr<'w>) -> CowStr<'w> {
+        let rest = words.trim_start_matches(['.', ',', ';', ':', ')', '?', '’', '”']);
+        match self.out.last_mut() {
+            Some(Event::InlineHtml(html))
+                if html.starts_with(NUMBER) && rest.len() < words.len() =>
+            {
+                let marks = &words[..words.len() - rest.len()];
+                *html = format!("<span class=\"whole\">{html}{marks}</span>").into();
+                rest.to_owned().into()
+            }
+            _ => words.clone(),
+        }
+    }
+
     fn end_of(&self, at: usize) -> usize {
         end_of(self.events, at)
     }
 }
+
+/// The words at the head of each column of the table that begins here.
+fn heads(events: &[Spanned<'_>]) -> Vec<String> {
+    let mut heads = Vec::new();
+    for (event, _) in events {
+        match event {
+            Event::Start(Tag::TableCell) => heads.push(String::new()),
+            Event::Text(words) => {
+                if let Some(head) = heads.last_mut() {
+                    head.push_str(words);
+                }
+            }
+            Event::End(TagEnd::TableHead) => break,
+            _ => {}
+        }
+    }
+    heads
+}
+
+/// How a number that can be pressed begins.
+const NUMBER: &str = "<button type=\"button\" class=\"number\"";
 
 /// A fenced block with its place in the file.
 struct Fenced<'b> {

@@ -47,9 +47,10 @@ pub fn block(
 ) -> String {
     format!(
         "<div class=\"calculator\" id=\"{id}\" data-calculator=\"{name}\">{form}\
-         <section class=\"calc-result\" aria-live=\"polite\" aria-label=\"Result\">{result}</section></div>",
+         <section class=\"calc-result\" aria-live=\"polite\" aria-label=\"Result: {title}\">{result}</section></div>",
         id = escape(id),
         name = calculator.name,
+        title = escape(calculator.title),
         form = super::form(calculator, library, id, pairs),
         result = result(calculator, library, id, pairs, base),
     )

@@ -147,8 +147,8 @@ pub struct Column {
     pub name: &'static str,
     /// What readers see above it.
     pub label: &'static str,
-    /// The sign before this cell in the written form: ``, `:`, `,`, `@`. The first has none.
-    pub before: &'static str,
+    /// The sign before this cell in the written form: `:`, `,` or `@`. The first has none.
+    pub before: Option<char>,
     /// What it accepts; no rows within rows.
     pub kind: Kind,
     /// Whether the cell may be empty (only the last ones may).
@@ -601,29 +601,18 @@ pub fn split_row<'t>(columns: &[Column], row: &'t str) -> Vec<&'t str> {
     let mut rest = row;
     for at in 0..columns.len() {
         // The next sign that does occur ends this cell.
-        let cut = columns[at + 1..]
-            .iter()
-            .find_map(|next| rest.find(next.before).map(|i| (i, next.before)));
-        let own = columns
-            .get(at + 1)
-            .and_then(|next| rest.find(next.before).map(|i| (i, next.before)));
-        match own {
-            Some((i, sign)) => {
-                cells.push(rest[..i].trim());
-                rest = &rest[i + sign.len()..];
-            }
-            None => match cut {
-                // A later sign: the cells between are empty. Keep the sign for its own cell.
-                Some((i, _)) => {
-                    cells.push(rest[..i].trim());
-                    rest = &rest[i..];
-                }
-                None => {
-                    cells.push(rest.trim());
-                    rest = "";
-                }
-            },
-        }
+        let later = columns[at + 1..].iter().filter_map(|next| next.before);
+        let cut = later
+            .enumerate()
+            .find_map(|(skipped, sign)| Some((skipped, rest.find(sign)?, sign)));
+        let (cell, onward) = match cut {
+            Some((0, end, sign)) => (&rest[..end], &rest[end + sign.len_utf8()..]),
+            // The cells between are empty; the sign stays for its own cell.
+            Some((_, end, _)) => rest.split_at(end),
+            None => (rest, ""),
+        };
+        cells.push(cell.trim());
+        rest = onward;
     }
     cells
 }

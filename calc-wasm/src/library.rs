@@ -196,7 +196,8 @@ impl<'a> Record<'a> {
     /// The cell in `column` as a list of words.
     pub fn list(&self, column: &str) -> impl Iterator<Item = &'a str> + use<'a> {
         self.text(column)
-            .split("; ")
+            .split(';')
+            .map(str::trim)
             .filter(|word| !word.is_empty())
     }
 

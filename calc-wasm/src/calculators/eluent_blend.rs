@@ -38,14 +38,14 @@ static SOLVENTS: &[Column] = &[
     Column {
         name: "solvent",
         label: "Solvent",
-        before: "",
+        before: None,
         kind: Kind::Entry("solvents"),
         optional: false,
     },
     Column {
         name: "share",
         label: "Share",
-        before: ":",
+        before: Some(':'),
         kind: Kind::Quantity(&limits::SHARE),
         optional: true,
     },
@@ -55,14 +55,14 @@ static SPOTS: &[Column] = &[
     Column {
         name: "rf",
         label: "Rf",
-        before: "",
+        before: None,
         kind: Kind::Quantity(&limits::RF),
         optional: false,
     },
     Column {
         name: "share",
         label: "in a share of the last solvent",
-        before: "@",
+        before: Some('@'),
         kind: Kind::Quantity(&limits::SHARE),
         optional: true,
     },

@@ -61,21 +61,21 @@ static SPOTS: &[Column] = &[
     Column {
         name: "name",
         label: "Spot",
-        before: "",
+        before: None,
         kind: Kind::Words,
         optional: false,
     },
     Column {
         name: "rf",
         label: "Rf",
-        before: ":",
+        before: Some(':'),
         kind: Kind::Quantity(&limits::RF),
         optional: false,
     },
     Column {
         name: "mass",
         label: "Mass",
-        before: ",",
+        before: Some(','),
         kind: Kind::Quantity(&limits::MASS),
         optional: true,
     },
@@ -372,16 +372,18 @@ fn bands<'a>(
         let rf = rf.value.base();
         let mass = row.quantity::<Mass>("mass").filter(|_| weighed);
         let volume = liquid * (1.0 + capacity_factor(rf));
-        bands.push(Band {
+        let band = Band {
             name,
             rf,
             mass: mass.map_or(1.0, Mass::in_milligrams),
             volume,
             sigma: volume / libm::sqrt(plates),
             half: volume * libm::hypot(read / rf, spread),
-        });
+        };
+        // In the order in which they leave.
+        let at = bands.partition_point(|earlier: &Band| earlier.volume <= band.volume);
+        bands.insert(at, band);
     }
-    bands.sort_by(|a, b| a.volume.total_cmp(&b.volume));
     Ok(bands)
 }
 

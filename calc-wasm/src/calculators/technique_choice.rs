@@ -363,10 +363,15 @@ fn rank<'a>(
             candidate.cons.push(rule.name());
         }
     }
-    ranked.retain(|candidate| !candidate.pros.is_empty());
-    // A stable sort: of equals, the one that the table lists first.
-    ranked.sort_by(|a, b| b.points.total_cmp(&a.points));
-    ranked
+    let mut best_first: Vec<Candidate<'a>> = Vec::new();
+    for candidate in ranked {
+        if !candidate.pros.is_empty() {
+            // Of equals, the one that the table lists first.
+            let at = best_first.partition_point(|better| better.points >= candidate.points);
+            best_first.insert(at, candidate);
+        }
+    }
+    best_first
 }
 
 fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {

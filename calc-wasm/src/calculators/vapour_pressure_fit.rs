@@ -37,14 +37,14 @@ pub(super) static CALCULATOR: Calculator = Calculator {
                 Column {
                     name: "temperature",
                     label: "Temperature",
-                    before: "",
+                    before: None,
                     kind: Kind::Quantity(&limits::TEMPERATURE),
                     optional: false,
                 },
                 Column {
                     name: "pressure",
                     label: "Pressure",
-                    before: "@",
+                    before: Some('@'),
                     kind: Kind::Quantity(&limits::PRESSURE),
                     optional: false,
                 },

@@ -11,6 +11,18 @@ pub struct Reading {
     pub error: f64,
 }
 
+/// What stands before and after `±`, `+/-` or `+-`.
+fn plus_or_minus(text: &str) -> Option<(&str, &str)> {
+    if let Some(parts) = text.split_once('±') {
+        return Some(parts);
+    }
+    text.match_indices('+').find_map(|(at, _)| {
+        let behind = &text[at + 1..];
+        let behind = behind.strip_prefix('/').unwrap_or(behind);
+        Some((&text[..at], behind.strip_prefix('-')?))
+    })
+}
+
 /// Reads `text` as a quantity of `dimension`.
 ///
 /// Accepted: `15 mmHg`, `15 ± 1 mmHg`, `(15 ± 1) mmHg`, `15 mmHg +/- 5 %`, `20 mbar ± 1 mmHg`.
@@ -19,13 +31,15 @@ pub struct Reading {
 /// A sentence that quotes what was written and says what would be right: no number, no unit,
 /// a unit of another kind, or a number that can be read two ways.
 pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, String> {
-    let tidy = text.trim().replace("+/-", "±").replace("+-", "±");
+    let mut tidy = text.trim().to_string();
     // Only the brackets around a number go: `J/(g K)` needs its own.
-    let tidy = match tidy.strip_prefix('(') {
-        Some(inside) => inside.replacen(')', " ", 1),
-        None => tidy,
-    };
-    let (value_text, error_text) = match tidy.split_once('±') {
+    if tidy.starts_with('(')
+        && let Some(end) = tidy.find(')')
+    {
+        tidy.replace_range(end..=end, " ");
+        tidy.remove(0);
+    }
+    let (value_text, error_text) = match plus_or_minus(&tidy) {
         Some((value, error)) => (value.trim(), Some(error.trim())),
         None => (tidy.trim(), None),
     };

@@ -186,7 +186,7 @@ fn one_row(columns: &'static [Column], library: &Library, cells: &[&str], out: &
         let attributes = format!(
             "data-column=\"{}\" data-before=\"{}\"",
             column.name,
-            escape(column.before)
+            column.before.map(String::from).unwrap_or_default()
         );
         out.push_str(&format!("<label><span>{}</span> ", escape(column.label)));
         control(

@@ -22,8 +22,8 @@ pub struct Outcome {
     pub source: Cow<'static, str>,
     /// Where it holds.
     pub validity: Cow<'static, str>,
-    /// Whether all inputs lay inside that range; an extrapolated result is labelled.
-    pub in_range: bool,
+    /// Whether an input lay outside that range; an extrapolated result is labelled.
+    pub extrapolated: bool,
     /// The picture that answers at a glance.
     pub plot: Option<Plot>,
     /// Tables that belong to the result.
@@ -36,9 +36,9 @@ pub struct Outcome {
 #[derive(Debug, Clone)]
 pub struct Figure {
     /// Its name, as authors type it: `temperature`, `first_fraction.a`.
-    pub name: Cow<'static, str>,
+    pub name: String,
     /// Its name for readers.
-    pub label: Cow<'static, str>,
+    pub label: String,
     /// The number, or words for a verdict.
     pub value: Value,
     /// Its unit; empty for a bare number.
@@ -100,19 +100,22 @@ pub struct NextStep {
     pub inputs: Vec<(&'static str, String)>,
 }
 
+impl NextStep {
+    /// Carries `value` over to `input`.
+    #[inline(never)]
+    pub fn with(&mut self, input: &'static str, value: &str) -> &mut Self {
+        self.inputs.push((input, value.to_string()));
+        self
+    }
+}
+
 impl Figure {
     /// A number shown to three significant digits until more is said.
-    #[inline(never)]
-    pub fn new(
-        name: impl Into<Cow<'static, str>>,
-        label: impl Into<Cow<'static, str>>,
-        value: f64,
-        unit: &'static str,
-    ) -> Self {
+    fn new(name: &str, label: &str, value: Value, unit: &'static str) -> Self {
         Figure {
-            name: name.into(),
-            label: label.into(),
-            value: Value::Number(value),
+            name: name.to_string(),
+            label: label.to_string(),
+            value,
             unit,
             low: None,
             high: None,
@@ -120,54 +123,24 @@ impl Figure {
         }
     }
 
-    /// A verdict in words.
-    #[inline(never)]
-    pub fn words(
-        name: impl Into<Cow<'static, str>>,
-        label: impl Into<Cow<'static, str>>,
-        words: impl Into<String>,
-    ) -> Self {
-        Figure {
-            value: Value::Words(words.into()),
-            ..Figure::new(name, label, 0.0, "")
-        }
-    }
-
-    /// A whole number of things: all its digits count.
-    #[inline(never)]
-    pub fn count(
-        name: impl Into<Cow<'static, str>>,
-        label: impl Into<Cow<'static, str>>,
-        value: f64,
-    ) -> Self {
-        Figure {
-            digits: 9,
-            ..Figure::new(name, label, value, "")
-        }
-    }
-
     /// Shown to `digits` significant digits, having no interval.
-    #[must_use]
     #[inline(never)]
-    pub fn digits(self, digits: usize) -> Self {
-        Figure { digits, ..self }
+    pub fn digits(&mut self, digits: usize) -> &mut Self {
+        self.digits = digits;
+        self
     }
 
     /// With the interval from `low` to `high`.
-    #[must_use]
     #[inline(never)]
-    pub fn within(self, low: f64, high: f64) -> Self {
-        Figure {
-            low: Some(low.min(high)),
-            high: Some(low.max(high)),
-            ..self
-        }
+    pub fn within(&mut self, low: f64, high: f64) -> &mut Self {
+        self.low = Some(low.min(high));
+        self.high = Some(low.max(high));
+        self
     }
 
     /// With the interval value ± `half`; none when `half` is 0.
-    #[must_use]
     #[inline(never)]
-    pub fn give_or_take(self, half: f64) -> Self {
+    pub fn give_or_take(&mut self, half: f64) -> &mut Self {
         match self.value {
             Value::Number(value) if half > 0.0 => self.within(value - half, value + half),
             _ => self,
@@ -249,34 +222,6 @@ pub fn with_unit(numeral: String, unit: &str) -> String {
     }
 }
 
-/// What an answer rests on, from which a calculator begins its [`Outcome`]. The fields mean
-/// what they mean there.
-#[derive(Debug)]
-pub(crate) struct Grounds {
-    pub why: String,
-    pub method: Cow<'static, str>,
-    pub source: Cow<'static, str>,
-    pub validity: Cow<'static, str>,
-    pub in_range: bool,
-    pub plot: Option<Plot>,
-}
-
-impl Grounds {
-    /// An outcome that has no figures yet.
-    #[inline(never)]
-    pub(crate) fn outcome(self) -> Outcome {
-        Outcome {
-            why: self.why,
-            method: self.method,
-            source: self.source,
-            validity: self.validity,
-            in_range: self.in_range,
-            plot: self.plot,
-            ..Outcome::default()
-        }
-    }
-}
-
 impl Outcome {
     /// The figure of this name.
     #[inline(never)]
@@ -284,10 +229,70 @@ impl Outcome {
         self.figures.iter().find(|figure| figure.name == name)
     }
 
-    /// Adds a result.
+    /// Adds a result: a number, shown to three significant digits until more is said.
     #[inline(never)]
-    pub fn give(&mut self, figure: Figure) {
+    pub fn number(
+        &mut self,
+        name: &str,
+        label: &str,
+        value: f64,
+        unit: &'static str,
+    ) -> &mut Figure {
+        self.give(Figure::new(name, label, Value::Number(value), unit))
+    }
+
+    /// Adds a whole number of things: all its digits count.
+    #[inline(never)]
+    pub fn count(&mut self, name: &str, label: &str, value: f64) -> &mut Figure {
+        self.number(name, label, value, "").digits(9)
+    }
+
+    /// Adds a verdict in words.
+    #[inline(never)]
+    pub fn verdict(&mut self, name: &str, label: &str, words: impl Into<String>) -> &mut Figure {
+        self.give(Figure::new(name, label, Value::Words(words.into()), ""))
+    }
+
+    fn give(&mut self, figure: Figure) -> &mut Figure {
         self.figures.push(figure);
+        let last = self.figures.len() - 1;
+        &mut self.figures[last]
+    }
+
+    /// Says in one or two sentences what decides the result.
+    #[inline(never)]
+    pub fn because(&mut self, why: impl Into<String>) {
+        self.why = why.into();
+    }
+
+    /// Says how it was worked out.
+    #[inline(never)]
+    pub fn by_method(&mut self, method: impl Into<Cow<'static, str>>) {
+        self.method = method.into();
+    }
+
+    /// Says where equation and data come from.
+    #[inline(never)]
+    pub fn from_source(&mut self, source: impl Into<Cow<'static, str>>) {
+        self.source = source.into();
+    }
+
+    /// Says where it holds.
+    #[inline(never)]
+    pub fn valid_for(&mut self, validity: impl Into<Cow<'static, str>>) {
+        self.validity = validity.into();
+    }
+
+    /// Says whether an input lay inside the range where it holds.
+    #[inline(never)]
+    pub fn in_range(&mut self, inside: bool) {
+        self.extrapolated |= !inside;
+    }
+
+    /// Puts the picture beside the figures.
+    #[inline(never)]
+    pub fn draw(&mut self, plot: Plot) {
+        self.plot = Some(plot);
     }
 
     /// Adds a caution on what may hurt someone badly.
@@ -318,19 +323,16 @@ impl Outcome {
         self.notes.push(text.into());
     }
 
-    /// Adds a link to another calculator.
+    /// Adds a link to another calculator, to be filled in.
     #[inline(never)]
-    pub fn then(
-        &mut self,
-        label: impl Into<String>,
-        calculator: &'static str,
-        inputs: Vec<(&'static str, String)>,
-    ) {
+    pub fn then(&mut self, label: &str, calculator: &'static str) -> &mut NextStep {
         self.next.push(NextStep {
-            label: label.into(),
+            label: label.to_string(),
             calculator,
-            inputs,
+            inputs: Vec::new(),
         });
+        let last = self.next.len() - 1;
+        &mut self.next[last]
     }
 
     /// The first figure that is not a finite number, or an interval that is not.
@@ -348,20 +350,16 @@ mod tests {
 
     #[test]
     fn shows_no_more_digits_than_it_deserves() {
-        let figure = Figure::new("t", "T", 51.93, "°C");
-        assert_eq!(figure.clone().give_or_take(0.36).shown(), "51.9 °C");
-        assert_eq!(figure.clone().give_or_take(1.3).shown(), "51.9 °C");
-        assert_eq!(figure.clone().give_or_take(5.0).shown(), "52 °C");
-        assert_eq!(figure.clone().give_or_take(30.0).shown(), "50 °C");
-        assert_eq!(
-            figure.give_or_take(0.36).interval().unwrap(),
-            "51.6 to 52.3"
-        );
-        assert_eq!(Figure::count("n", "N", 12.0).shown(), "12");
-        assert_eq!(
-            Figure::new("v", "V", 1234.0, "mL").digits(2).shown(),
-            "1200 mL"
-        );
+        let mut outcome = Outcome::default();
+        let figure = outcome.number("t", "T", 51.93, "°C");
+        assert_eq!(figure.give_or_take(0.36).shown(), "51.9 °C");
+        assert_eq!(figure.interval().unwrap(), "51.6 to 52.3");
+        assert_eq!(figure.give_or_take(1.3).shown(), "51.9 °C");
+        assert_eq!(figure.give_or_take(5.0).shown(), "52 °C");
+        assert_eq!(figure.give_or_take(30.0).shown(), "50 °C");
+        assert_eq!(outcome.count("n", "N", 12.0).shown(), "12");
+        let volume = outcome.number("v", "V", 1234.0, "mL").digits(2);
+        assert_eq!(volume.shown(), "1200 mL");
     }
 
     #[test]

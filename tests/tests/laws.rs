@@ -123,7 +123,7 @@ fn text_for(kind: &Kind, library: &Library, random: &mut Random) -> String {
                         if column.optional && random.once_in(3) {
                             continue;
                         }
-                        row.push_str(column.before);
+                        row.extend(column.before);
                         row.push(' ');
                         row.push_str(&text_for(&column.kind, library, random));
                     }

@@ -14,7 +14,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits;
-use crate::outcome::{Figure, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -118,7 +118,7 @@ impl Temperatures {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let entry = |name| {
         inputs
             .entry(name)
@@ -133,8 +133,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
 
     let bath = at.bath();
     let limit = fluid.number("highest").unwrap_or(f64::INFINITY);
-    let mut outcome = Outcome {
-        why: format!(
+    outcome.because(format!(
             "The pot boils at {} °C and takes up heat only from something hotter: {} to {} °C hotter for this column. {}",
             number::fixed(at.pot, 0),
             number::fixed(at.margin[0], 0),
@@ -144,38 +143,27 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             } else {
                 String::new()
             }
-        ),
-        method: "Antoine equation at the pot’s pressure, plus the margin of the column; the interval runs from the least margin to the greatest and includes sources and reading error. Warm-up and boil-up by conservation of energy, losses in the share of heat that arrives.".into(),
-        source: format!("{} Margins, pressure drops, bath limits and the condenser rule: common practice, no source.", curve.source()).into(),
-        validity: curve.validity(),
-        in_range: true,
-        plot: Some(plot(&curve, &at, pressure.value.in_mmhg(), limit)),
-        tables: vec![fluids(inputs, bath)],
-        ..Outcome::default()
-    };
-    figures(inputs, substance, fluid, &at, &mut outcome)?;
-    cautions(substance, fluid, &at, pressure.value, &mut outcome);
+        ));
+    outcome.by_method("Antoine equation at the pot’s pressure, plus the margin of the column; the interval runs from the least margin to the greatest and includes sources and reading error. Warm-up and boil-up by conservation of energy, losses in the share of heat that arrives.");
+    outcome.from_source(format!("{} Margins, pressure drops, bath limits and the condenser rule: common practice, no source.", curve.source()));
+    outcome.valid_for(curve.validity());
+    outcome.draw(plot(&curve, &at, pressure.value.in_mmhg(), limit));
+    outcome.tables.push(fluids(inputs, bath));
+    figures(inputs, substance, fluid, &at, outcome)?;
+    cautions(substance, fluid, &at, pressure.value, outcome);
     let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
-    outcome.then(
-        "Which pump and pressure?",
-        "vacuum-plan",
-        vec![
-            ("substance", substance.name().to_string()),
-            (
-                "highest_pot_temperature",
-                with_unit(number::fixed(at.pot + 10.0, 0), "°C"),
-            ),
-        ],
-    );
-    outcome.then(
-        "How the boiling point moves",
-        "boiling-point",
-        vec![
-            ("substance", substance.name().to_string()),
-            ("pressure", mmhg),
-        ],
-    );
-    Ok(outcome)
+    outcome
+        .then("Which pump and pressure?", "vacuum-plan")
+        .with("substance", substance.name())
+        .with(
+            "highest_pot_temperature",
+            &with_unit(number::fixed(at.pot + 10.0, 0), "°C"),
+        );
+    outcome
+        .then("How the boiling point moves", "boiling-point")
+        .with("substance", substance.name())
+        .with("pressure", &mmhg);
+    Ok(())
 }
 
 fn temperatures(
@@ -266,45 +254,44 @@ fn figures(
         .need::<Temperature>("start_temperature")?
         .in_celsius();
     let rise = |end: f64| (end - start).max(0.0);
-    outcome.give(
-        Figure::new("bath_temperature", "Bath", at.bath(), "°C").within(
+    outcome
+        .number("bath_temperature", "Bath", at.bath(), "°C")
+        .within(
             at.pot + at.margin[0] - at.half,
             at.pot + at.margin[1] + at.half,
-        ),
-    );
-    outcome.give(
-        Figure::new("pot_temperature", "Boils in the pot at", at.pot, "°C").give_or_take(at.half),
-    );
-    outcome.give(
-        Figure::new("head_temperature", "Vapour in the head", at.head, "°C").give_or_take(at.half),
-    );
+        );
+    outcome
+        .number("pot_temperature", "Boils in the pot at", at.pot, "°C")
+        .give_or_take(at.half);
+    outcome
+        .number("head_temperature", "Vapour in the head", at.head, "°C")
+        .give_or_take(at.half);
     let heat = |row: Record<'_>, volume: f64| {
         Some(row.number("heat_capacity")? * row.number("density")? * volume)
     };
     let bath_volume = inputs.need::<Volume>("bath_volume")?.in_millilitres();
     match (heat(substance, volume), heat(fluid, bath_volume)) {
-        (Some(liquid), Some(bath)) => outcome.give(
-            Figure::new(
-                "warm_up_time",
-                "Until it boils",
-                heating::warm_up(&[(liquid, rise(at.pot)), (bath, rise(at.bath()))], watts),
-                "min",
-            )
-            .digits(2),
-        ),
+        (Some(liquid), Some(bath)) => {
+            outcome
+                .number(
+                    "warm_up_time",
+                    "Until it boils",
+                    heating::warm_up(&[(liquid, rise(at.pot)), (bath, rise(at.bath()))], watts),
+                    "min",
+                )
+                .digits(2);
+        }
         _ => outcome
             .note("The warm-up time is not given: a heat capacity or density is not known here."),
     }
     match heating::boil_up(substance, watts) {
         Some(rate) => {
-            outcome.give(Figure::new("boil_up_rate", "Boils over", rate, "mL/min").digits(2));
-            outcome.give(
-                Figure::new("distilling_time", "To distil it all", volume / rate, "min").digits(2),
-            );
+            outcome.number("boil_up_rate", "Boils over", rate, "mL/min").digits(2);
+            outcome.number("distilling_time", "To distil it all", volume / rate, "min").digits(2);
         }
         None => outcome.note("The boil-up rate is not given: a heat of vaporisation, molar mass or density is not known here."),
     }
-    outcome.give(Figure::words(
+    outcome.verdict(
         "condenser",
         "Condenser",
         if at.head < WATER_CONDENSER[0] {
@@ -314,7 +301,7 @@ fn figures(
         } else {
             "air, or warm water running slowly"
         },
-    ));
+    );
     Ok(())
 }
 

@@ -10,7 +10,7 @@ use crate::equations::substance;
 use crate::equations::vapour::{Boiling, Curve};
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
 
@@ -43,7 +43,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(record) = inputs.entry("substance") else {
         return Err(Problem::new("substance", "name a substance"));
     };
@@ -55,21 +55,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let celsius = boiling.temperature.in_celsius();
     let mmhg = pressure.value.in_mmhg();
 
-    let mut outcome = Grounds {
-
-        why: why(&boiling, pressure),
-        method: "Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the pressure (first order).".into(),
-        source: curve.source(),
-        validity: curve.validity(),
-        in_range: true,
-        plot: Some(curve.plot(mmhg, pressure.error, celsius, boiling.half)),
-
-    }
-.outcome();
-    outcome.give(
-        Figure::new("temperature", "Boiling temperature", celsius, "°C").give_or_take(boiling.half),
-    );
-    outcome.give(Figure::new("slope", "Change with pressure", boiling.slope, "°C/mmHg").digits(2));
+    outcome.because(why(&boiling, pressure));
+    outcome.by_method("Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the pressure (first order).");
+    outcome.from_source(curve.source());
+    outcome.valid_for(curve.validity());
+    outcome.draw(curve.plot(mmhg, pressure.error, celsius, boiling.half));
+    outcome
+        .number("temperature", "Boiling temperature", celsius, "°C")
+        .give_or_take(boiling.half);
+    outcome
+        .number("slope", "Change with pressure", boiling.slope, "°C/mmHg")
+        .digits(2);
     if let Some(drop) = inputs.quantity::<Pressure>("column_drop") {
         let at_pot = Measured {
             value: Pressure::mmhg(pressure.value.in_mmhg() + drop.in_mmhg()),
@@ -78,42 +74,34 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         let pot = curve
             .boiling(at_pot)
             .map_err(|message| Problem::new("column_drop", message))?;
-        outcome.give(
-            Figure::new(
+        outcome
+            .number(
                 "pot_temperature",
                 "Boiling temperature in the pot",
                 pot.temperature.in_celsius(),
                 "°C",
             )
-            .give_or_take(pot.half),
-        );
+            .give_or_take(pot.half);
     }
-    cautions(record, pressure.value, &mut outcome);
+    cautions(record, pressure.value, outcome);
     let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     let name = curve.name().to_string();
-    outcome.then(
-        "Set the bath for it",
-        "bath-setting",
-        vec![("substance", name.clone()), ("pressure", mmhg.clone())],
-    );
-    outcome.then(
-        "Does my reading fit?",
-        "reading-check",
-        vec![
-            ("substance", name.clone()),
-            ("pressure", mmhg),
-            (
-                "head_temperature",
-                with_unit(number::fixed(celsius, 0), "°C"),
-            ),
-        ],
-    );
-    outcome.then(
-        "Which pump and pressure?",
-        "vacuum-plan",
-        vec![("substance", name)],
-    );
-    Ok(outcome)
+    outcome
+        .then("Set the bath for it", "bath-setting")
+        .with("substance", &name)
+        .with("pressure", &mmhg);
+    outcome
+        .then("Does my reading fit?", "reading-check")
+        .with("substance", &name)
+        .with("pressure", &mmhg)
+        .with(
+            "head_temperature",
+            &with_unit(number::fixed(celsius, 0), "°C"),
+        );
+    outcome
+        .then("Which pump and pressure?", "vacuum-plan")
+        .with("substance", &name);
+    Ok(())
 }
 
 fn why(boiling: &Boiling, pressure: Measured<Pressure>) -> String {

@@ -11,7 +11,7 @@ use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
@@ -53,7 +53,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let estimate = Estimate::read(inputs)?;
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
     let mmhg = pressure.value.in_mmhg();
@@ -65,33 +65,29 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     let believed = 1.0..=800.0;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "The step from {} to {} mmHg moves the boiling point by {} °C; the class decides how steeply. A step half as long in the ratio of pressures is about twice as sure.",
             number::plain(estimate.from, 4),
             number::plain(mmhg, 4),
             number::significant((estimate.temperature(estimate.from) - celsius).abs(), 3)
-        ),
-        method: "Hass–Newton form with a factor by class of compound; the interval joins the band in which 95 % of 412 compounds lay with the reading errors (first order).".into(),
-        source: "H. B. Hass and R. F. Newton, as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds.".into(),
-        validity: "1 to 800 mmHg; one pure substance of the class named, no decomposition.".into(),
-        in_range: believed.contains(&mmhg) && believed.contains(&estimate.from),
-        plot: Some(plot(&estimate, mmhg, celsius, pressure.error, half)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::new("temperature", "Boiling temperature", celsius, "°C").give_or_take(half),
-        Figure::new(
+        ));
+    outcome.by_method("Hass–Newton form with a factor by class of compound; the interval joins the band in which 95 % of 412 compounds lay with the reading errors (first order).");
+    outcome.from_source("H. B. Hass and R. F. Newton, as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds.");
+    outcome.valid_for("1 to 800 mmHg; one pure substance of the class named, no decomposition.");
+    outcome.in_range(believed.contains(&mmhg) && believed.contains(&estimate.from));
+    outcome.draw(plot(&estimate, mmhg, celsius, pressure.error, half));
+    outcome
+        .number("temperature", "Boiling temperature", celsius, "°C")
+        .give_or_take(half);
+    outcome
+        .number(
             "normal_boiling_point",
             "Boiling point at 760 mmHg",
             estimate.temperature(760.0),
             "°C",
         )
-        .give_or_take(estimate.half(exact(760.0))),
-    ]);
-    if !outcome.in_range {
+        .give_or_take(estimate.half(exact(760.0)));
+    if outcome.extrapolated {
         outcome.note("Outside 1 to 800 mmHg this is extrapolated; take it as a hint.");
     }
     match inputs.choice("kind") {
@@ -105,26 +101,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         outcome.care("So hot, many compounds decompose: a lower pressure is kinder.");
     }
     outcome.care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
-    substance::vacuum(mmhg, &mut outcome);
+    substance::vacuum(mmhg, outcome);
     outcome.care(substance::DEFER);
-    let mut known = vec![
-        (
-            "known_temperature",
-            with_unit(number::plain(estimate.observed, 5), "°C"),
-        ),
-        (
-            "known_pressure",
-            with_unit(number::plain(estimate.from, 5), "mmHg"),
-        ),
-    ];
-    known.push(("kind", estimate.class.to_string()));
-    outcome.then("Which pump and pressure?", "vacuum-plan", known);
-    outcome.then(
-        "From two or more observations",
-        "vapour-pressure-fit",
-        vec![],
-    );
-    Ok(outcome)
+    let degrees = with_unit(number::plain(estimate.observed, 5), "°C");
+    let from = with_unit(number::plain(estimate.from, 5), "mmHg");
+    outcome
+        .then("Which pump and pressure?", "vacuum-plan")
+        .with("known_temperature", &degrees)
+        .with("known_pressure", &from)
+        .with("kind", estimate.class);
+    outcome.then("From two or more observations", "vapour-pressure-fit");
+    Ok(())
 }
 
 /// The estimated curve with its band, the working point marked.

@@ -11,7 +11,7 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::problem::Problem;
 use crate::quantity::{Temperature, number};
 
@@ -41,7 +41,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(record) = inputs.entry("substance") else {
         return Err(Problem::new("substance", "name a substance"));
     };
@@ -54,25 +54,21 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let celsius = temperature.value.in_celsius();
     let per_degree = 1.0 / curve.slope(mmhg);
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "Here each degree takes {} mmHg, {} % of the pressure: the vapour pressure grows by a like share for each degree.",
             number::significant(per_degree, 2),
             number::significant(per_degree / mmhg * 100.0, 2)
-        ),
-        method: "Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the temperature (first order).".into(),
-        source: curve.source(),
-        validity: curve.validity(),
-        in_range: true,
-        plot: Some(curve.plot(mmhg, half, celsius, temperature.error)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::new("pressure", "Pressure", mmhg, "mmHg").give_or_take(half),
-        Figure::new("slope", "Change with temperature", per_degree, "mmHg/°C").digits(2),
-    ]);
+        ));
+    outcome.by_method("Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the temperature (first order).");
+    outcome.from_source(curve.source());
+    outcome.valid_for(curve.validity());
+    outcome.draw(curve.plot(mmhg, half, celsius, temperature.error));
+    outcome
+        .number("pressure", "Pressure", mmhg, "mmHg")
+        .give_or_take(half);
+    outcome
+        .number("slope", "Change with temperature", per_degree, "mmHg/°C")
+        .digits(2);
     if mmhg > 760.0 {
         outcome.note("That is above one atmosphere: at lower pressure it boils before it gets there, and a closed vessel would be under pressure.");
     } else if mmhg < 700.0 {
@@ -86,27 +82,23 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             )
         });
     }
-    substance::cautions(record, &mut outcome);
-    substance::vacuum(mmhg, &mut outcome);
+    substance::cautions(record, outcome);
+    substance::vacuum(mmhg, outcome);
     outcome.care(substance::DEFER);
     let name = curve.name().to_string();
     let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
-    outcome.then(
-        "What does a reading error there do?",
-        "boiling-point",
-        vec![("substance", name.clone()), ("pressure", pressure.clone())],
-    );
-    outcome.then(
-        "Which pump and pressure?",
-        "vacuum-plan",
-        vec![("substance", name.clone())],
-    );
-    outcome.then(
-        "Set the bath for it",
-        "bath-setting",
-        vec![("substance", name), ("pressure", pressure)],
-    );
-    Ok(outcome)
+    outcome
+        .then("What does a reading error there do?", "boiling-point")
+        .with("substance", &name)
+        .with("pressure", &pressure);
+    outcome
+        .then("Which pump and pressure?", "vacuum-plan")
+        .with("substance", &name);
+    outcome
+        .then("Set the bath for it", "bath-setting")
+        .with("substance", &name)
+        .with("pressure", &pressure);
+    Ok(())
 }
 
 #[cfg(test)]

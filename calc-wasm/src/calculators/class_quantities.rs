@@ -10,7 +10,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Outcome, Table};
+use crate::outcome::{Outcome, Table};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Mass, Number, Quantity, Volume, number};
@@ -121,7 +121,7 @@ impl Need<'_> {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let groups = inputs.count("groups")?.unwrap_or(1.0);
     let spare = inputs.need::<Fraction>("spare")?.in_ones();
     let mut needs: Vec<Need<'_>> = Vec::new();
@@ -143,35 +143,30 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     }
 
     let streams = streams(&needs);
-    let mut outcome = Outcome {
-        why: format!(
+    outcome.because(format!(
             "{} groups with {} % spare are {} times what one group uses; whole packs add what is left over.",
             number::plain(groups, 5),
             number::plain(spare * 100.0, 3),
             number::plain(groups * (1.0 + spare), 3)
-        ),
-        method: "Groups × amount × (1 + spare)/(1 − loss), packs rounded up; waste runs from no spare used to all of it.".into(),
-        source: "Arithmetic; the share of spare is common practice, no source.".into(),
-        validity: "Nothing shared between groups, nothing recovered; volumes of a stream simply added.".into(),
-        in_range: true,
-        plot: plot(&needs),
-        tables: vec![store(&needs), waste(&streams)],
-        ..Outcome::default()
-    };
+        ));
+    outcome.by_method("Groups × amount × (1 + spare)/(1 − loss), packs rounded up; waste runs from no spare used to all of it.");
+    outcome.from_source("Arithmetic; the share of spare is common practice, no source.");
+    outcome.valid_for(
+        "Nothing shared between groups, nothing recovered; volumes of a stream simply added.",
+    );
+    outcome.plot = plot(&needs);
+    outcome.tables.push(store(&needs));
+    outcome.tables.push(waste(&streams));
     for need in &needs {
         let name = need.material;
-        outcome.give(Figure::new(
-            format!("total.{name}"),
-            format!("{name}, in all"),
+        outcome.number(
+            &format!("total.{name}"),
+            &format!("{name}, in all"),
             need.total,
             need.unit,
-        ));
+        );
         if let Some(packs) = need.packs() {
-            outcome.give(Figure::count(
-                format!("packs.{name}"),
-                format!("{name}, packs"),
-                packs,
-            ));
+            outcome.count(&format!("packs.{name}"), &format!("{name}, packs"), packs);
         }
     }
     for stream in &streams {
@@ -181,18 +176,17 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             "g" => "waste_mass",
             _ => "waste_pieces",
         };
-        outcome.give(
-            Figure::new(
-                format!("{kind}.{}", stream.name),
-                format!("Waste, {}", stream.name),
+        outcome
+            .number(
+                &format!("{kind}.{}", stream.name),
+                &format!("Waste, {}", stream.name),
                 stream.most,
                 stream.unit,
             )
-            .within(stream.least, stream.most),
-        );
+            .within(stream.least, stream.most);
     }
-    cautions(&needs, &mut outcome);
-    Ok(outcome)
+    cautions(&needs, outcome);
+    Ok(())
 }
 
 /// The cell `column` of `row` with the unit it is kept in.
@@ -391,6 +385,7 @@ fn plot(needs: &[Need<'_>]) -> Option<Plot> {
 mod tests {
     use super::*;
     use crate::library::Library;
+    use crate::outcome::Figure;
 
     fn run(amounts: &str) -> Result<Outcome, Vec<Problem>> {
         let given = [("groups", "10"), ("spare", "20 %"), ("amounts", amounts)]

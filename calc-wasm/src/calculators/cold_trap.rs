@@ -15,7 +15,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Mass, Measured, Pressure, Temperature, number};
@@ -137,7 +137,7 @@ fn mixture(library: &Library, celsius: f64) -> Option<(Record<'_>, f64)> {
     best
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(record) = inputs.entry("substance") else {
         return Err(Problem::new("substance", "name a substance"));
     };
@@ -167,71 +167,67 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     let needed = heat / cooling * 1000.0;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "At {} °C {} still gives {} mmHg. The pump cannot bring the line below that, and at {} mmHg {} of each 100 parts of vapour go past.",
             number::fixed(celsius, 0),
             record.name(),
             number::significant(over.mmhg, 2),
             number::plain(mmhg, 3),
             number::significant(share, 2)
-        ),
-        method: "The gas leaves the trap saturated: the share that passes is the vapour pressure at the trap’s temperature over the pressure in the line. Coolant from the heats of vaporisation and of the liquid alone; cooling the glass and heat that leaks in come on top.".into(),
-        source: format!("{} Heat of the coolant: {}.", curve.source(), coolant.text("source")).into(),
-        validity: format!("{} Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.", curve.validity()).into(),
-        in_range: over.known || over.mmhg >= mmhg,
-        plot: Some(plot(&curve, celsius, mmhg, share)),
-
-    }
-.outcome();
+        ));
+    outcome.by_method("The gas leaves the trap saturated: the share that passes is the vapour pressure at the trap’s temperature over the pressure in the line. Coolant from the heats of vaporisation and of the liquid alone; cooling the glass and heat that leaks in come on top.");
+    outcome.from_source(format!(
+        "{} Heat of the coolant: {}.",
+        curve.source(),
+        coolant.text("source")
+    ));
+    outcome.valid_for(format!("{} Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.", curve.validity()));
+    outcome.in_range(over.known || over.mmhg >= mmhg);
+    outcome.draw(plot(&curve, celsius, mmhg, share));
     let least = passing(over.low, mmhg + line.error);
     let most = passing(over.high, (mmhg - line.error).max(mmhg * 0.01));
-    outcome.figures.extend([
-        Figure::new("passing", "Passes the trap", share, "%").within(least, most),
-        Figure::new(
+    outcome
+        .number("passing", "Passes the trap", share, "%")
+        .within(least, most);
+    outcome
+        .number(
             "coolant_needed",
             "Coolant used up by the vapour",
             needed,
             "g",
         )
-        .within(needed * (1.0 - HEAT_ERROR), needed * (1.0 + HEAT_ERROR)),
-        Figure::new(
+        .within(needed * (1.0 - HEAT_ERROR), needed * (1.0 + HEAT_ERROR));
+    outcome
+        .number(
             "passing_amount",
             "Reaches the pump",
             grams * share / 100.0,
             "g",
         )
-        .digits(2),
-        Figure::new(
+        .digits(2);
+    outcome
+        .number(
             "trap_pressure",
             "Vapour pressure in the trap",
             over.mmhg,
             "mmHg",
         )
-        .within(over.low, over.high.max(over.mmhg)),
-        Figure::words("mixture", "Coolant", coolant.name()),
-    ]);
+        .within(over.low, over.high.max(over.mmhg));
+    outcome.verdict("mixture", "Coolant", coolant.name());
     outcome
         .tables
         .extend(by_mixture(record, &curve, library, mmhg, grams));
-    notes(record, coolant, share, caught, &mut outcome);
-    cautions(record, coolant, celsius, share, &mut outcome);
+    notes(record, coolant, share, caught, outcome);
+    cautions(record, coolant, celsius, share, outcome);
     let name = record.name().to_string();
-    outcome.then(
-        "Which pump and pressure?",
-        "vacuum-plan",
-        vec![("substance", name.clone())],
-    );
-    outcome.then(
-        "What it boils at in this line",
-        "boiling-point",
-        vec![
-            ("substance", name),
-            ("pressure", with_unit(number::plain(mmhg, 5), "mmHg")),
-        ],
-    );
-    Ok(outcome)
+    outcome
+        .then("Which pump and pressure?", "vacuum-plan")
+        .with("substance", &name);
+    outcome
+        .then("What it boils at in this line", "boiling-point")
+        .with("substance", &name)
+        .with("pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
+    Ok(())
 }
 
 /// What each mixture of the table would let pass.

@@ -16,7 +16,7 @@ use crate::equations::heating::{
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -159,7 +159,7 @@ fn brought_out(exponent: f64) -> f64 {
     -libm::expm1(-exponent)
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let constant = inputs.need_measured::<Distribution>("distribution")?;
     let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
     let approach = inputs.need::<Fraction>("approach")?.in_ones();
@@ -187,20 +187,14 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     // First order in the constant's own error, on whichever of the two is the answer.
     let relative = constant.error / distribution;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "Every {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.",
             span(std::f64::consts::LN_2 / pace)
-        ),
-        method: "Exact integration of dm/dt = −η·D·F·m/V for a mixed water layer; the interval carries the error of the distribution constant (first order). Heights by the balance of two columns at their common foot.".into(),
-        source: "Mass balance, the limit of repeated extraction in many small portions (D. Harvey, Analytical Chemistry 2.1, section 7.7); Pascal’s law for the heights. When to leave the funnel: common practice, no source.".into(),
-        validity: "One solute at low concentration, layers of constant volume, steady flow, a water layer that is mixed; the approach to equilibrium is a guess until two samples in time have been weighed.".into(),
-        in_range: true,
-        plot: Some(plot(pace, time, recovery)),
-
-    }
-.outcome();
+        ));
+    outcome.by_method("Exact integration of dm/dt = −η·D·F·m/V for a mixed water layer; the interval carries the error of the distribution constant (first order). Heights by the balance of two columns at their common foot.");
+    outcome.from_source("Mass balance, the limit of repeated extraction in many small portions (D. Harvey, Analytical Chemistry 2.1, section 7.7); Pascal’s law for the heights. When to leave the funnel: common practice, no source.");
+    outcome.valid_for("One solute at low concentration, layers of constant volume, steady flow, a water layer that is mixed; the approach to equilibrium is a guess until two samples in time have been weighed.");
+    outcome.draw(plot(pace, time, recovery));
     let time_error = if given_time.is_some() {
         0.0
     } else {
@@ -211,23 +205,27 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     } else {
         0.0
     };
-    outcome.figures.extend([
-        Figure::new("time", "Time", time, "min").give_or_take(time_error),
-        Figure::new("recovery", "Brought out", recovery, "%").give_or_take(recovery_error),
-        Figure::new(
-            "solvent_passed",
-            "Solvent passed through",
-            flow * time,
-            "mL",
-        ),
-    ]);
+    outcome
+        .number("time", "Time", time, "min")
+        .give_or_take(time_error);
+    outcome
+        .number("recovery", "Brought out", recovery, "%")
+        .give_or_take(recovery_error);
+    outcome.number(
+        "solvent_passed",
+        "Solvent passed through",
+        flow * time,
+        "mL",
+    );
     if inputs.choice("rate_from") != "measured" {
-        outcome.give(Figure::new("solvent_rate", "Flow of solvent", flow, "mL/min").digits(2));
+        outcome
+            .number("solvent_rate", "Flow of solvent", flow, "mL/min")
+            .digits(2);
     }
-    funnel(inputs, distribution, exponent, time, &mut outcome)?;
-    heights(inputs, &mut outcome)?;
-    cautions(inputs, time, &mut outcome);
-    Ok(outcome)
+    funnel(inputs, distribution, exponent, time, outcome)?;
+    heights(inputs, outcome)?;
+    cautions(inputs, time, outcome);
+    Ok(())
 }
 
 /// The same recovery with a separating funnel: remaining = qⁿ with q = V/(V + D·V_portion).
@@ -243,36 +241,38 @@ fn funnel(
     let each = inputs.need::<Duration>("portion_time")?.in_minutes();
     let portions = libm::ceil(exponent / libm::log1p(distribution * portion / aqueous) - 1e-9);
     let portions = portions.max(1.0);
-    outcome.figures.extend([
-        Figure::count(
-            "funnel_portions",
-            "Portions with a funnel instead",
-            portions,
-        ),
-        Figure::new(
-            "funnel_solvent",
-            "Solvent for those",
-            portions * portion,
-            "mL",
-        ),
-        Figure::new("funnel_time", "Time for those", portions * each, "min").digits(2),
-    ]);
+    outcome.count(
+        "funnel_portions",
+        "Portions with a funnel instead",
+        portions,
+    );
+    outcome.number(
+        "funnel_solvent",
+        "Solvent for those",
+        portions * portion,
+        "mL",
+    );
+    outcome
+        .number("funnel_time", "Time for those", portions * each, "min")
+        .digits(2);
     let count = number::plain(portions, 6);
     if portions <= FEW_PORTIONS {
         outcome.note(format!(
             "A separating funnel does the same in {count} portions, about {}: not worth setting this up, unless an emulsion forms.",
             span(portions * each)
         ));
-        outcome.then(
-            "With a separating funnel",
-            "repeated-extraction",
-            vec![
-                ("distribution", number::plain(distribution, 4)),
-                ("aqueous_volume", with_unit(number::plain(aqueous, 5), "mL")),
-                ("portion_volume", with_unit(number::plain(portion, 5), "mL")),
-                ("portions", count),
-            ],
-        );
+        outcome
+            .then("With a separating funnel", "repeated-extraction")
+            .with("distribution", &number::plain(distribution, 4))
+            .with(
+                "aqueous_volume",
+                &with_unit(number::plain(aqueous, 5), "mL"),
+            )
+            .with(
+                "portion_volume",
+                &with_unit(number::plain(portion, 5), "mL"),
+            )
+            .with("portions", &count);
     } else {
         outcome.note(format!(
             "By hand it would take {count} portions and {} L of solvent; here a few hundred millilitres go round for {}.",
@@ -316,16 +316,12 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let push = inputs.need::<Length>("aqueous_height")?.in_millimetres() * water / solvent;
     let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
     let needed = push + layer;
-    outcome.give(if denser {
-        Figure::new("return_height", "Return arm above the base", needed, "mm")
+    let (name, label) = if denser {
+        ("return_height", "Return arm above the base")
     } else {
-        Figure::new(
-            "delivery_head",
-            "Delivery tube above its outlet, at least",
-            needed,
-            "mm",
-        )
-    });
+        ("delivery_head", "Delivery tube above its outlet, at least")
+    };
+    outcome.number(name, label, needed, "mm");
     let Some(built) = length("built_height") else {
         return Ok(());
     };
@@ -413,6 +409,7 @@ fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
 mod tests {
     use super::*;
     use crate::library::Library;
+    use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         let library = Library::from_text(

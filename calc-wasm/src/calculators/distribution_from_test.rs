@@ -11,7 +11,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Mass, Measured, Quantity, Volume, number};
@@ -91,7 +91,7 @@ fn relative<Q: Quantity>(reading: Measured<Q>) -> f64 {
     reading.error / reading.value.base()
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let organic = inputs.need_measured::<Mass>("mass_organic")?;
     let solvent = inputs.need_measured::<Volume>("organic_volume")?;
     let water = inputs.need_measured::<Volume>("aqueous_volume")?;
@@ -119,9 +119,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let half = d * libm::hypot(masses, volumes);
     let share = in_solvent / (in_solvent + in_water);
 
-    let mut outcome = Grounds {
-
-        why: if masses > volumes {
+    outcome.because(if masses > volumes {
             format!(
                 "Weighing decides the error: the masses make the constant {} % uncertain, the volumes {} %.",
                 number::significant(masses * 100.0, 2),
@@ -132,19 +130,16 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
                 "The solvent holds {} times the concentration of the water, whatever the volumes; the volumes decide how much that brings out.",
                 number::significant(d, 2)
             )
-        },
-        method: "Ratio of the concentrations found; the interval joins the reading errors entered, as the root of the sum of squares (first order).".into(),
-        source: "IUPAC Gold Book, distribution ratio.".into(),
-        validity: "The temperature, pH and concentration of the test, and layers at equilibrium.".into(),
-        in_range: true,
-        plot: Some(plot(d, v_org / v_aq, share * 100.0)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::new("distribution", "Distribution constant", d, "").give_or_take(half),
-        Figure::new("extracted", "This shaking brought out", share * 100.0, "%"),
-    ]);
+        });
+    outcome.by_method("Ratio of the concentrations found; the interval joins the reading errors entered, as the root of the sum of squares (first order).");
+    outcome.from_source("IUPAC Gold Book, distribution ratio.");
+    outcome
+        .valid_for("The temperature, pH and concentration of the test, and layers at equilibrium.");
+    outcome.draw(plot(d, v_org / v_aq, share * 100.0));
+    outcome
+        .number("distribution", "Distribution constant", d, "")
+        .give_or_take(half);
+    outcome.number("extracted", "This shaking brought out", share * 100.0, "%");
     if share.min(1.0 - share) < SMALL_SHARE {
         outcome.note("One layer holds next to nothing, so its error decides: repeat the test with a ratio of volumes that divides the solute more evenly.");
     }
@@ -154,30 +149,22 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     outcome.note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
     outcome.danger("Vent often, with the stem up and pointing away from people, into the hood.");
     outcome.care(DEFER);
-    let carried = |name: &'static str| {
-        vec![
-            (
-                "distribution",
-                if half > 0.0 {
-                    format!("{} ± {}", number::plain(d, 4), number::plain(half, 2))
-                } else {
-                    number::plain(d, 4)
-                },
-            ),
-            (name, with_unit(number::plain(v_aq, 5), "mL")),
-        ]
+    let ratio = if half > 0.0 {
+        format!("{} ± {}", number::plain(d, 4), number::plain(half, 2))
+    } else {
+        number::plain(d, 4)
     };
-    outcome.then(
-        "How many portions?",
-        "repeated-extraction",
-        carried("aqueous_volume"),
-    );
-    outcome.then(
-        "Continuous extraction instead?",
-        "continuous-extraction",
-        carried("aqueous_volume"),
-    );
-    Ok(outcome)
+    let water = with_unit(number::plain(v_aq, 5), "mL");
+    for (label, calculator) in [
+        ("How many portions?", "repeated-extraction"),
+        ("Continuous extraction instead?", "continuous-extraction"),
+    ] {
+        outcome
+            .then(label, calculator)
+            .with("distribution", &ratio)
+            .with("aqueous_volume", &water);
+    }
+    Ok(())
 }
 
 /// What one shaking brings out, against the ratio of volumes; the test marked.

@@ -12,7 +12,7 @@ use crate::equations::flash::capacity_factor;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Measured, Number, Quantity, number};
@@ -140,7 +140,7 @@ fn rf(log_k: f64) -> f64 {
     1.0 / (1.0 + libm::pow(10.0, log_k))
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let blend = blend(inputs)?;
     let line = line(inputs, &blend)?;
     let wanted = inputs.need::<Number>("target_rf")?.base();
@@ -180,63 +180,52 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let rule_holds = line.plates == 1
         && (blend.polarity(share) - blend.polarity(least)).abs() <= UNITS_PER_DECADE / 2.0;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "Each tenth more of {last} changes k by a factor of {}. Measure the spot in the mixture found: it decides, not the line.",
             number::significant(libm::pow(10.0, (line.slope / 10.0).abs()), 2)
-        ),
-        method: if line.plates > 1 {
-            "Straight line of log k against proportion through the plates measured, k = (1 − Rf)/Rf; the interval carries the reading of the Rf, ± 0.01 unless you give your own, first order.".into()
+        ));
+    outcome.by_method(if line.plates > 1 {
+            "Straight line of log k against proportion through the plates measured, k = (1 − Rf)/Rf; the interval carries the reading of the Rf, ± 0.01 unless you give your own, first order."
         } else {
-            "Polarity index by volume; log k changes by 1 for 2 units, from the one plate measured; the interval takes that change to be right within half of itself, and joins the reading of the Rf, ± 0.01 unless you give your own. A second plate in another proportion makes a line of your own.".into()
-        },
-        source: "L. R. Snyder, J. Chromatogr. 92 (1974) 223 and J. Chromatogr. Sci. 16 (1978) 223; errors common practice, no source.".into(),
-        validity: "Silica, solvents that mix, Rf 0.1 to 0.8; by the rule within one unit of polarity of the plate measured, by the line within a tenth of the proportions measured.".into(),
-        in_range: line_holds || rule_holds,
-        plot: Some(plot(&line, share, wanted, last)),
-
-    }
-.outcome();
+            "Polarity index by volume; log k changes by 1 for 2 units, from the one plate measured; the interval takes that change to be right within half of itself, and joins the reading of the Rf, ± 0.01 unless you give your own. A second plate in another proportion makes a line of your own."
+        });
+    outcome.from_source("L. R. Snyder, J. Chromatogr. 92 (1974) 223 and J. Chromatogr. Sci. 16 (1978) 223; errors common practice, no source.");
+    outcome.valid_for("Silica, solvents that mix, Rf 0.1 to 0.8; by the rule within one unit of polarity of the plate measured, by the line within a tenth of the proportions measured.");
+    outcome.in_range(line_holds || rule_holds);
+    outcome.draw(plot(&line, share, wanted, last));
     let percent = |share: f64| (share * 100.0).clamp(0.0, 100.0);
-    outcome.give(
-        Figure::new(
+    outcome
+        .number(
             "proportion",
-            format!("Share of {last}"),
+            &format!("Share of {last}"),
             percent(share),
             "%",
         )
-        .within(percent(share - half), percent(share + half)),
-    );
+        .within(percent(share - half), percent(share + half));
     let of_given = format!("with {} % {last}", number::plain(percent(blend.share), 3));
-    outcome.give(
-        Figure::new("predicted_rf", format!("Rf {of_given}"), rf(predicted), "")
-            .within(rf(predicted + spread), rf(predicted - spread)),
-    );
-    outcome.give(Figure::new(
+    outcome
+        .number("predicted_rf", &format!("Rf {of_given}"), rf(predicted), "")
+        .within(rf(predicted + spread), rf(predicted - spread));
+    outcome.number(
         "polarity_index",
-        format!("Polarity index {of_given}"),
+        &format!("Polarity index {of_given}"),
         blend.polarity(blend.share),
         "",
-    ));
-    outcome.give(Figure::new(
+    );
+    outcome.number(
         "proposed_polarity_index",
         "Polarity index of the mixture found",
         blend.polarity(share),
         "",
-    ));
-    advise(inputs, &names, &mut outcome);
-    outcome.then(
-        "Which column for it?",
-        "flash-column",
-        vec![("rf", number::plain(wanted, 3))],
     );
-    outcome.then(
-        "What pressure does it need?",
-        "flash-flow",
-        vec![("solvent", last.to_string())],
-    );
-    Ok(outcome)
+    advise(inputs, &names, outcome);
+    outcome
+        .then("Which column for it?", "flash-column")
+        .with("rf", &number::plain(wanted, 3));
+    outcome
+        .then("What pressure does it need?", "flash-flow")
+        .with("solvent", last);
+    Ok(())
 }
 
 /// Reads the mixture: shares must come to the whole; one may be blank and takes what is left.
@@ -461,6 +450,7 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
 mod tests {
     use super::*;
     use crate::library::Library;
+    use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         let library = Library::from_text(

@@ -13,7 +13,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Length, Mass, Measured, Number, Quantity, number};
@@ -118,7 +118,7 @@ fn load_at(delta: f64, narrow: f64, wide: f64) -> f64 {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let sample = inputs.need_measured::<Mass>("sample_mass")?;
     let milligrams = sample.value.in_milligrams();
     let delta = inputs.need::<Number>("delta_rf")?.base();
@@ -157,87 +157,65 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .ok_or_else(|| Problem::new("adsorbent", "no packing density is known for it"))?;
     let adsorbent = bed_volume(used, height) * density;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "The load follows the cross-section: twice the diameter carries four times as much, and drinks about as much more. Here there are {} g of adsorbent to each g of sample.",
             number::significant(adsorbent * 1000.0 / milligrams, 2)
-        ),
-        method: "Table of the first paper, interpolated by cross-section, scaled with the height of the bed and with 0.35/Rf; adsorbent from bed volume and packing density, ± 10 % from one filling to the next.".into(),
-        source: "W. C. Still, M. Kahn, A. Mitra, J. Org. Chem. 1978, 43, 2923, table 1; packing density common practice, no source.".into(),
-        validity: "Silica of 40–63 µm, beds of about 15 cm, columns of 10 to 50 mm, Rf 0.2 to 0.5, ΔRf 0.1 and more, level sinking 5 cm a minute.".into(),
-        in_range: (0.1..=1.0).contains(&delta)
+        ));
+    outcome.by_method("Table of the first paper, interpolated by cross-section, scaled with the height of the bed and with 0.35/Rf; adsorbent from bed volume and packing density, ± 10 % from one filling to the next.");
+    outcome.from_source("W. C. Still, M. Kahn, A. Mitra, J. Org. Chem. 1978, 43, 2923, table 1; packing density common practice, no source.");
+    outcome.valid_for("Silica of 40–63 µm, beds of about 15 cm, columns of 10 to 50 mm, Rf 0.2 to 0.5, ΔRf 0.1 and more, level sinking 5 cm a minute.");
+    outcome.in_range(
+        (0.1..=1.0).contains(&delta)
             && (0.2..=0.5).contains(&rf.value.base())
             && (120.0..=200.0).contains(&height)
             && (10.0..=50.0).contains(&used)
-            && inputs.entry("adsorbent").is_some_and(|record| record.number("size_high") == Some(63.0)),
-        plot: Some(plot(&sizes, used, milligrams, load)),
-
-    }
-.outcome();
-    let diameter = Figure::new("diameter", "Inner diameter", given.unwrap_or(least), "mm");
-    outcome.give(match given {
-        Some(_) => diameter,
+            && inputs
+                .entry("adsorbent")
+                .is_some_and(|record| record.number("size_high") == Some(63.0)),
+    );
+    outcome.draw(plot(&sizes, used, milligrams, load));
+    let diameter = outcome.number("diameter", "Inner diameter", given.unwrap_or(least), "mm");
+    if given.is_none() {
         // The load goes with the square, so the diameter with half the relative error.
-        None => diameter.give_or_take(least / 2.0 * sample.error / sample.value.base()),
-    });
+        diameter.give_or_take(least / 2.0 * sample.error / sample.value.base());
+    }
     let column = fitting.map_or("wider than any listed".to_string(), |size| {
         size.record.name().to_string()
     });
-    outcome.give(Figure::words(
-        "column",
-        "Listed column that carries it",
-        column,
-    ));
-    let dose = |name, label, value, unit| Figure::new(name, label, value, unit);
-    outcome.give(
-        dose("adsorbent_mass", "Adsorbent", adsorbent, "g")
-            .give_or_take(adsorbent * PACKING_SPREAD),
-    );
-    outcome.give(
-        dose("eluent_volume", "Eluent", eluent, "mL")
-            .give_or_take(eluent * rf.error / rf.value.base()),
-    );
-    outcome.give(dose("fraction_volume", "Fraction", fraction, "mL"));
-    outcome.give(dose("highest_load", "Highest load", load, "mg"));
-    outcome.give(Figure::count(
+    outcome.verdict("column", "Listed column that carries it", column);
+    outcome
+        .number("adsorbent_mass", "Adsorbent", adsorbent, "g")
+        .give_or_take(adsorbent * PACKING_SPREAD);
+    outcome
+        .number("eluent_volume", "Eluent", eluent, "mL")
+        .give_or_take(eluent * rf.error / rf.value.base());
+    outcome.number("fraction_volume", "Fraction", fraction, "mL");
+    outcome.number("highest_load", "Highest load", load, "mg");
+    outcome.count(
         "fractions",
         "Fractions",
         libm::ceil(eluent / fraction - 1e-9),
-    ));
-    outcome.give(
-        dose(
-            "run_time",
-            "Time at 5 cm/min",
-            eluent / (section(used) * FLOW),
-            "min",
-        )
-        .digits(2),
     );
+    let minutes = eluent / (section(used) * FLOW);
+    outcome
+        .number("run_time", "Time at 5 cm/min", minutes, "min")
+        .digits(2);
     outcome.tables.push(table(&sizes, height, rf, density));
-    advise(&mut outcome, milligrams, load, rf, given, fitting);
-    outcome.then(
-        "In which fractions will it be?",
-        "flash-elution",
-        vec![
-            ("diameter", millimetres(used)),
-            ("bed_height", millimetres(height)),
-            (
-                "fraction_volume",
-                with_unit(number::plain(fraction, 3), "mL"),
-            ),
-        ],
-    );
-    outcome.then(
-        "What pressure does it need?",
-        "flash-flow",
-        vec![
-            ("diameter", millimetres(used)),
-            ("bed_height", millimetres(height)),
-            ("eluent_volume", with_unit(number::plain(eluent, 3), "mL")),
-        ],
-    );
-    Ok(outcome)
+    advise(outcome, milligrams, load, rf, given, fitting);
+    outcome
+        .then("In which fractions will it be?", "flash-elution")
+        .with("diameter", &millimetres(used))
+        .with("bed_height", &millimetres(height))
+        .with(
+            "fraction_volume",
+            &with_unit(number::plain(fraction, 3), "mL"),
+        );
+    outcome
+        .then("What pressure does it need?", "flash-flow")
+        .with("diameter", &millimetres(used))
+        .with("bed_height", &millimetres(height))
+        .with("eluent_volume", &with_unit(number::plain(eluent, 3), "mL"));
+    Ok(())
 }
 
 fn millimetres(value: f64) -> String {
@@ -289,11 +267,9 @@ fn advise(
     }
     if rf.value.base() < 0.2 || rf.value.base() > 0.5 {
         outcome.note("Bring the Rf near 0.35 with another eluent: lower costs solvent and time, higher leaves no room between the spots.");
-        outcome.then(
-            "Find a better eluent",
-            "eluent-blend",
-            vec![("target_rf", "0.35".to_string())],
-        );
+        outcome
+            .then("Find a better eluent", "eluent-blend")
+            .with("target_rf", "0.35");
     }
     outcome.note("The eluent covers wetting the bed and the run to the wanted spot; slower spots need more. Dry-packed silica settles when it is wetted under pressure: fill a little higher.");
     flash::cautions(outcome);

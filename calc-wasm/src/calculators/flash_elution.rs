@@ -12,7 +12,7 @@ use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
@@ -185,7 +185,7 @@ fn resolution(early: &Band<'_>, late: &Band<'_>) -> f64 {
     (late.volume - early.volume) / (2.0 * (early.sigma + late.sigma))
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
     let height = inputs.need::<Length>("bed_height")?.in_millimetres();
     let tube = inputs.need::<Volume>("fraction_volume")?.in_millilitres();
@@ -252,63 +252,57 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .filter_map(|pair| Some(resolution(pair.first()?, pair.last()?)))
         .fold(f64::INFINITY, f64::min);
 
-    let mut outcome = Grounds {
-
-        why: why(closest),
-        method: "Retention volume V = V_m/Rf; bell-shaped bands of width 4V/√N; each compound is said to be in the fractions within ± 2σ, which hold 95 % of it. The interval carries ± 0.01 in Rf and ± 0.05 in porosity unless you give your own, first order.".into(),
-        source: "J. D. Fair and C. M. Kormos, J. Chromatogr. A 1211 (2008) 49; reading errors common practice, no source.".into(),
-        validity: "One eluent throughout, the adsorbent of the plate, Rf 0.1 to 0.8, a column that is packed evenly and not overloaded.".into(),
-        in_range: bands.iter().all(|band| (0.1..=0.8).contains(&band.rf)),
-        plot: Some(plot(&bands, tube, (first, last), end)),
-
-    }
-.outcome();
+    outcome.because(why(closest));
+    outcome.by_method("Retention volume V = V_m/Rf; bell-shaped bands of width 4V/√N; each compound is said to be in the fractions within ± 2σ, which hold 95 % of it. The interval carries ± 0.01 in Rf and ± 0.05 in porosity unless you give your own, first order.");
+    outcome.from_source("J. D. Fair and C. M. Kormos, J. Chromatogr. A 1211 (2008) 49; reading errors common practice, no source.");
+    outcome.valid_for("One eluent throughout, the adsorbent of the plate, Rf 0.1 to 0.8, a column that is packed evenly and not overloaded.");
+    outcome.in_range(bands.iter().all(|band| (0.1..=0.8).contains(&band.rf)));
+    outcome.draw(plot(&bands, tube, (first, last), end));
     let pool = format!("{} to {}", number::fixed(first, 0), number::fixed(last, 0));
-    outcome.give(Figure::words(
+    outcome.verdict(
         "pool",
-        format!("Fractions to join for {}", wanted.name),
+        &format!("Fractions to join for {}", wanted.name),
         pool,
-    ));
-    outcome.give(Figure::new(
+    );
+    outcome.number(
         "purity",
         "Purity of the pool",
         mass_in(wanted) / all * 100.0,
         "%",
-    ));
-    outcome.give(Figure::new(
+    );
+    outcome.number(
         "recovery",
         "Recovery in the pool",
         mass_in(wanted) / wanted.mass * 100.0,
         "%",
-    ));
+    );
     for band in &bands {
         let name = band.name;
         let (first, last) = band.fractions(tube);
-        outcome.give(
-            Figure::new(
-                format!("retention_volume.{name}"),
-                format!("{name}: middle of the band"),
+        outcome
+            .number(
+                &format!("retention_volume.{name}"),
+                &format!("{name}: middle of the band"),
                 band.volume,
                 "mL",
             )
-            .give_or_take(band.half),
-        );
+            .give_or_take(band.half);
         for (which, label, at) in [("first", "first", first), ("last", "last", last)] {
-            outcome.give(Figure::count(
-                format!("{which}_fraction.{name}"),
-                format!("{name}: {label} fraction"),
+            outcome.count(
+                &format!("{which}_fraction.{name}"),
+                &format!("{name}: {label} fraction"),
                 at,
-            ));
+            );
         }
     }
     for pair in bands.windows(2) {
         if let [early, late] = pair {
-            outcome.give(Figure::new(
-                format!("resolution.{}-{}", early.name, late.name),
-                format!("Resolution of {} and {}", early.name, late.name),
+            outcome.number(
+                &format!("resolution.{}-{}", early.name, late.name),
+                &format!("Resolution of {} and {}", early.name, late.name),
                 resolution(early, late),
                 "",
-            ));
+            );
         }
     }
     outcome.tables.push(table(&bands, tube, end));
@@ -318,27 +312,21 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     }
     outcome.note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
     if closest < 1.0 {
-        outcome.then(
-            "Find a better eluent",
-            "eluent-blend",
-            vec![("target_rf", "0.35".to_string())],
-        );
+        outcome
+            .then("Find a better eluent", "eluent-blend")
+            .with("target_rf", "0.35");
     }
-    outcome.then(
-        "What pressure does it need?",
-        "flash-flow",
-        vec![
-            ("diameter", with_unit(number::plain(diameter, 4), "mm")),
-            ("bed_height", with_unit(number::plain(height, 4), "mm")),
-            (
-                "eluent_volume",
-                with_unit(number::plain(end * tube, 4), "mL"),
-            ),
-        ],
-    );
-    flash::cautions(&mut outcome);
+    outcome
+        .then("What pressure does it need?", "flash-flow")
+        .with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
+        .with("bed_height", &with_unit(number::plain(height, 4), "mm"))
+        .with(
+            "eluent_volume",
+            &with_unit(number::plain(end * tube, 4), "mL"),
+        );
+    flash::cautions(outcome);
     outcome.care(DEFER);
-    Ok(outcome)
+    Ok(())
 }
 
 /// The bands in the order in which they come off. `spread` is the relative error of V_m.
@@ -516,6 +504,7 @@ fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64) -> P
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         let pairs: Vec<(String, String)> = pairs

@@ -10,7 +10,7 @@ use crate::equations::flash::{self, pressure_drop, section};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, LinearFlow, Quantity, Volume, number};
@@ -119,7 +119,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let grain = inputs.need_measured::<Length>("particle_size")?;
     let micrometres = grain.value.in_millimetres() * 1000.0;
     let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
@@ -164,58 +164,44 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let of_flow = flow.error / wanted;
     let reynolds = density * wanted / 6.0 * micrometres / 1000.0 / viscosity;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "Pressure grows with flow, height and viscosity, and with the inverse square of the grain: half the grain takes four times the pressure. Gravity alone lets the level sink by {} cm/min.",
             number::significant(by_gravity, 2)
-        ),
-        method: "Kozeny–Carman equation with viscosity at 25 °C; the interval joins the voidage, ± 0.02 unless you give your own, with the errors of grain and flow (first order).".into(),
-        source: "P. C. Carman, Trans. Inst. Chem. Eng. 15 (1937) 150; viscosity and density from the table of solvents; limits of suction and glass common practice, no source.".into(),
-        validity: "Evenly packed grains of one size, slow flow (Reynolds number of the grain below 1), nothing blocked by the sample; a mixture may be more viscous than its parts.".into(),
-        in_range: reynolds < 1.0 && (0.3..=0.55).contains(&share),
-        plot: Some(plot(wanted, needed, by_gravity, weight)),
-
-    }
-.outcome();
-    outcome.give(
-        Figure::new("pressure_drop", "Pressure needed", needed, "kPa")
-            .give_or_take(needed * libm::hypot(of_bed, of_flow)),
-    );
-    outcome.give(Figure::words(
-        "drive",
-        "What drives it",
-        drive(needed, weight),
-    ));
-    outcome.give(
-        Figure::new(
+        ));
+    outcome.by_method("Kozeny–Carman equation with viscosity at 25 °C; the interval joins the voidage, ± 0.02 unless you give your own, with the errors of grain and flow (first order).");
+    outcome.from_source("P. C. Carman, Trans. Inst. Chem. Eng. 15 (1937) 150; viscosity and density from the table of solvents; limits of suction and glass common practice, no source.");
+    outcome.valid_for("Evenly packed grains of one size, slow flow (Reynolds number of the grain below 1), nothing blocked by the sample; a mixture may be more viscous than its parts.");
+    outcome.in_range(reynolds < 1.0 && (0.3..=0.55).contains(&share));
+    outcome.draw(plot(wanted, needed, by_gravity, weight));
+    outcome
+        .number("pressure_drop", "Pressure needed", needed, "kPa")
+        .give_or_take(needed * libm::hypot(of_bed, of_flow));
+    outcome.verdict("drive", "What drives it", drive(needed, weight));
+    outcome
+        .number(
             "gravity_flow",
             "Flow by gravity alone",
             by_gravity * area,
             "mL/min",
         )
-        .give_or_take(by_gravity * area * of_bed),
-    );
-    outcome.give(
-        Figure::new("flow", "Flow wanted", wanted * area, "mL/min")
-            .give_or_take(wanted * area * of_flow),
-    );
+        .give_or_take(by_gravity * area * of_bed);
+    outcome
+        .number("flow", "Flow wanted", wanted * area, "mL/min")
+        .give_or_take(wanted * area * of_flow);
     let time = eluent / (wanted * area);
-    outcome.give(
-        Figure::new("run_time", "Time of the run", time, "min")
-            .digits(2)
-            .give_or_take(time * of_flow),
-    );
-    outcome.give(
-        Figure::new(
+    outcome
+        .number("run_time", "Time of the run", time, "min")
+        .digits(2)
+        .give_or_take(time * of_flow);
+    outcome
+        .number(
             "gravity_time",
             "The same by gravity",
             eluent / (by_gravity * area),
             "min",
         )
-        .digits(2),
-    );
-    flash::cautions(&mut outcome);
+        .digits(2);
+    flash::cautions(outcome);
     if needed > PUSH {
         outcome.danger(format!(
             "{} kPa is more than a glass column on the bench may be given: coarser grain, a lower bed or a slower run. Never more than the maker allows for column and reservoir.",
@@ -225,17 +211,13 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     if needed > weight {
         outcome.care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
     }
-    waste(solvent.is("halogenated"), &mut outcome);
+    waste(solvent.is("halogenated"), outcome);
     outcome.care(DEFER);
-    outcome.then(
-        "In which fractions will it be?",
-        "flash-elution",
-        vec![
-            ("diameter", with_unit(number::plain(diameter, 4), "mm")),
-            ("bed_height", with_unit(number::plain(height, 4), "mm")),
-        ],
-    );
-    Ok(outcome)
+    outcome
+        .then("In which fractions will it be?", "flash-elution")
+        .with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
+        .with("bed_height", &with_unit(number::plain(height, 4), "mm"));
+    Ok(())
 }
 
 /// What brings `needed` kPa, when the liquid's weight brings `weight`.
@@ -304,6 +286,7 @@ fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
 mod tests {
     use super::*;
     use crate::library::Library;
+    use crate::outcome::Figure;
 
     /// By gravity, the pressure needed must be the weight of the liquid: 250 mm of water is
     /// 2.447 kPa (998.2 kg/m³ × 9.80665 m/s² × 0.25 m).

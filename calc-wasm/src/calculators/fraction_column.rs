@@ -17,7 +17,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -358,7 +358,7 @@ fn plates(column: Record<'_>, length: f64) -> [f64; 3] {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let (light, heavy) = (part(inputs, "light")?, part(inputs, "heavy")?);
     if light.kelvin >= heavy.kelvin - 0.05 {
         return Err(Problem::new(
@@ -405,55 +405,56 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let minimum = fenske(volatility.log, feed, goal).abs().max(1.0);
 
     let percent = |share: f64| number::significant(share * 100.0, 2);
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "A plain head would give {} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {} at most.",
             percent(plain.main), percent(result.main), number::significant(alpha, 3)
-        ),
-        method: format!(
+        ));
+    outcome.by_method(format!(
             "Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.",
             if volatility.from_curves { "both vapour-pressure curves, as the geometric mean between the two boiling points" } else { "the two boiling points by A. Rose’s formula, which lies on the low side" }
-        ).into(),
-        source: "A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521 (citations from memory). Plate heights: common practice, no source.".into(),
-        validity: "Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.".into(),
-        in_range: volatility.from_curves || (pressure.in_mmhg() - 760.0).abs() < 100.0,
-        plot: Some(plot(&moments, &light, &heavy, volatility.log.clamp(1e-3, 9.0), result)),
-
-    }
-.outcome();
-    let spread = |figure: Figure, a: f64, b: f64, value: f64| {
-        figure.within(a.min(b).min(value) * 100.0, a.max(b).max(value) * 100.0)
-    };
-    outcome.figures.extend([
-        spread(
-            Figure::new(
-                "main_fraction",
-                "Main fraction, of the charge",
-                result.main * 100.0,
-                "%",
-            ),
-            worst.main,
-            best.main,
-            result.main,
-        ),
-        Figure::new("purity", "Its purity", result.purity * 100.0, "%").digits(3),
-        Figure::new("forerun", "Before it", result.fore * 100.0, "%").digits(2),
-        Figure::new("relative_volatility", "Relative volatility", alpha, "")
-            .within(alpha_of(volatility.low), alpha_of(volatility.high)),
-        Figure::new(
+        ));
+    outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521 (citations from memory). Plate heights: common practice, no source.");
+    outcome.valid_for("Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.");
+    outcome.in_range(volatility.from_curves || (pressure.in_mmhg() - 760.0).abs() < 100.0);
+    outcome.draw(plot(
+        &moments,
+        &light,
+        &heavy,
+        volatility.log.clamp(1e-3, 9.0),
+        result,
+    ));
+    let ends = [worst.main, best.main, result.main].map(|share| share * 100.0);
+    let share = result.main * 100.0;
+    outcome
+        .number("main_fraction", "Main fraction, of the charge", share, "%")
+        .within(
+            ends[0].min(ends[1]).min(ends[2]),
+            ends[0].max(ends[1]).max(ends[2]),
+        );
+    outcome
+        .number("purity", "Its purity", result.purity * 100.0, "%")
+        .digits(3);
+    outcome
+        .number("forerun", "Before it", result.fore * 100.0, "%")
+        .digits(2);
+    outcome
+        .number("relative_volatility", "Relative volatility", alpha, "")
+        .within(alpha_of(volatility.low), alpha_of(volatility.high));
+    outcome
+        .number(
             "minimum_plates",
             "Plates needed at least, the pot counted",
             minimum,
             "",
         )
-        .digits(2),
-        Figure::new("plates", "Plates offered, the pot counted", likely, "").within(fewest, most),
-    ]);
+        .digits(2);
+    outcome
+        .number("plates", "Plates offered, the pot counted", likely, "")
+        .within(fewest, most);
     outcome.tables.extend(by_column(
         inputs, alpha, feed, target, reflux, length, wanted,
     ));
-    unlike(&light, &heavy, inputs, &mut outcome);
+    unlike(&light, &heavy, inputs, outcome);
     if result.main <= 0.0 {
         outcome.note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
     }
@@ -463,7 +464,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         outcome.note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
     }
     for record in [light.record, heavy.record].into_iter().flatten() {
-        substance::cautions(record, &mut outcome);
+        substance::cautions(record, outcome);
     }
     if pressure.in_mmhg() < 700.0 {
         outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
@@ -472,17 +473,13 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     outcome.care(substance::DEFER);
     let mmhg = with_unit(number::plain(pressure.in_mmhg(), 5), "mmHg");
     if let Some(record) = heavy.record {
-        outcome.then(
-            "Set the bath for the end of the run",
-            "bath-setting",
-            vec![
-                ("substance", record.name().into()),
-                ("pressure", mmhg),
-                ("column", column.name().into()),
-            ],
-        );
+        outcome
+            .then("Set the bath for the end of the run", "bath-setting")
+            .with("substance", record.name())
+            .with("pressure", &mmhg)
+            .with("column", column.name());
     }
-    Ok(outcome)
+    Ok(())
 }
 
 /// Azeotropes, and pairs that do not follow Raoult's law.
@@ -498,7 +495,7 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
         })
     });
     if let Some(row) = pair {
-        outcome.in_range = false;
+        outcome.extrapolated = true;
         outcome.care(format!(
             "{} boil together at {} °C and {} mmHg, with {} % by mass of {}: no column passes this azeotrope, and the figures here do not know of it.",
             row.name(), row.text("temperature"), row.text("pressure"), row.text("first_percent"), row.text("first")
@@ -511,7 +508,7 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
         .contains(&record.text("class"))
     };
     if clings(a) != clings(b) || (a.text("class") == "water") != (b.text("class") == "water") {
-        outcome.in_range = false;
+        outcome.extrapolated = true;
         outcome.note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
     }
 }

@@ -11,7 +11,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{
@@ -188,7 +188,7 @@ impl Scale {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let scale = scale(inputs)?;
     let mmhg = scale.pressure(scale.x);
     let [by_reading, by_scale, by_air] = scale.errors();
@@ -207,28 +207,21 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             ),
         ));
     }
-    let mut outcome = Grounds {
-
-        why: why(&scale, [by_reading, by_air], half / mmhg),
-        method: "Difference of levels times the density of the liquid relative to mercury at 0 °C, or Boyle’s law for the compression gauge; reading errors joined as the root of the sum of squares (first order).".into(),
-        source: "Millimetre of mercury: NIST SP 811 (2008), Appendix B.8. Expansion of mercury 0.0001818 per °C: WMO-No. 8, measurement of pressure (from memory). Boyle’s law.".into(),
-        validity: "Clean glass, level zero, standard gravity; limbs wide enough that the menisci are alike. A compression gauge: permanent gas only.".into(),
-        in_range: true,
-        plot: Some(plot(&scale, mmhg, half)),
-
-    }
-.outcome();
-    outcome.give(
-        Figure::new("pressure", "Pressure", mmhg, "mmHg")
-            .digits(if scale.squared { 2 } else { 4 })
-            .give_or_take(half),
-    );
+    outcome.because(why(&scale, [by_reading, by_air], half / mmhg));
+    outcome.by_method("Difference of levels times the density of the liquid relative to mercury at 0 °C, or Boyle’s law for the compression gauge; reading errors joined as the root of the sum of squares (first order).");
+    outcome.from_source("Millimetre of mercury: NIST SP 811 (2008), Appendix B.8. Expansion of mercury 0.0001818 per °C: WMO-No. 8, measurement of pressure (from memory). Boyle’s law.");
+    outcome.valid_for("Clean glass, level zero, standard gravity; limbs wide enough that the menisci are alike. A compression gauge: permanent gas only.");
+    outcome.draw(plot(&scale, mmhg, half));
+    outcome
+        .number("pressure", "Pressure", mmhg, "mmHg")
+        .digits(if scale.squared { 2 } else { 4 })
+        .give_or_take(half);
     if scale.squared {
-        outcome.give(
-            Figure::new("constant", "Constant of the gauge", scale.slope, "mmHg/mm²").digits(3),
-        );
+        outcome
+            .number("constant", "Constant of the gauge", scale.slope, "mmHg/mm²")
+            .digits(3);
     }
-    notes(inputs, &scale, mmhg, half, &mut outcome);
+    notes(inputs, &scale, mmhg, half, outcome);
     let text = if half > 0.0 {
         format!(
             "{} ± {} mmHg",
@@ -240,18 +233,14 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     };
     // A power of ten in the text would not be read back.
     if (0.001..=7600.0).contains(&mmhg) {
-        outcome.then(
-            "What boils where at that pressure?",
-            "boiling-point",
-            vec![("pressure", text.clone())],
-        );
-        outcome.then(
-            "Does my reading fit?",
-            "reading-check",
-            vec![("pressure", text)],
-        );
+        outcome
+            .then("What boils where at that pressure?", "boiling-point")
+            .with("pressure", &text);
+        outcome
+            .then("Does my reading fit?", "reading-check")
+            .with("pressure", &text);
     }
-    Ok(outcome)
+    Ok(())
 }
 
 fn why(scale: &Scale, [by_reading, by_air]: [f64; 2], share: f64) -> String {

@@ -66,7 +66,7 @@ pub struct Calculator {
     /// What it asks for, in the order of the form.
     pub inputs: &'static [Input],
     /// Works out the answer from checked inputs.
-    pub evaluate: fn(&Inputs<'_>) -> Result<Outcome, Problem>,
+    pub evaluate: fn(&Inputs<'_>, &mut Outcome) -> Result<(), Problem>,
 }
 
 impl Calculator {
@@ -81,7 +81,8 @@ impl Calculator {
         pairs: &[(String, String)],
     ) -> Result<Outcome, Vec<Problem>> {
         let inputs = Inputs::read(self.inputs, library, pairs)?;
-        let mut outcome = (self.evaluate)(&inputs).map_err(|problem| vec![problem])?;
+        let mut outcome = Outcome::default();
+        (self.evaluate)(&inputs, &mut outcome).map_err(|problem| vec![problem])?;
         if let Some(figure) = outcome.not_finite() {
             let message = format!(
                 "these values together give no {} that can be written down; change one of them",

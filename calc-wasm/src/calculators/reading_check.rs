@@ -12,7 +12,7 @@ use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, number};
 
@@ -60,7 +60,7 @@ fn referred(normal: f64, read: f64, expected: f64) -> f64 {
     (normal + 273.15) * (read + 273.15) / (expected + 273.15) - 273.15
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(record) = inputs.entry("substance") else {
         return Err(Problem::new("substance", "name a substance"));
     };
@@ -89,9 +89,7 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         _ => curve.temperature_unchecked(760.0),
     };
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "The difference is {} °C, {} times its standard error; up to {} it may be chance. Thermometer ± {} °C, gauge ± {} °C, curve ± {} °C.",
             number::significant(difference, 2),
             number::significant(errors.abs(), 2),
@@ -99,57 +97,55 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
             number::plain(head.error, 2),
             number::plain(boiling.slope * pressure.error, 2),
             number::plain(boiling.band, 2)
-        ),
-        method: "Expected temperature by the Antoine equation; errors joined as the root of the sum of squares, each ± taken for a limit with standard error a/√3. Referred to one atmosphere by keeping the ratio of the absolute temperatures.".into(),
-        source: format!(
+        ));
+    outcome.by_method("Expected temperature by the Antoine equation; errors joined as the root of the sum of squares, each ± taken for a limit with standard error a/√3. Referred to one atmosphere by keeping the ratio of the absolute temperatures.");
+    outcome.from_source(format!(
             "{} Standard errors: JCGM 100:2008, 4.3.7. Ratio of boiling points: W. Ramsay and S. Young, 1885 (from memory). Order of the causes: common practice, no source.",
             curve.source()
         )
-        .into(),
-        validity: curve.validity(),
-        in_range: true,
-        plot: Some(curve.plot(mmhg, pressure.error, read, head.error)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::words("verdict", "Verdict", verdict),
-        Figure::new("expected_temperature", "Expected here", expected, "°C")
-            .give_or_take(boiling.half),
-        Figure::new("difference", "Read less expected", difference, "°C").give_or_take(half),
-        Figure::new(
+        );
+    outcome.valid_for(curve.validity());
+    outcome.draw(curve.plot(mmhg, pressure.error, read, head.error));
+    outcome.verdict("verdict", "Verdict", verdict);
+    outcome
+        .number("expected_temperature", "Expected here", expected, "°C")
+        .give_or_take(boiling.half);
+    outcome
+        .number("difference", "Read less expected", difference, "°C")
+        .give_or_take(half);
+    outcome
+        .number(
             "standard_errors",
             "In standard errors",
             errors.clamp(-999.0, 999.0),
             "",
         )
-        .digits(2),
-        Figure::new(
+        .digits(2);
+    outcome
+        .number(
             "normal_boiling_point",
             "Read, referred to 760 mmHg",
             referred(normal, read, expected),
             "°C",
         )
-        .give_or_take(half),
-    ]);
+        .give_or_take(half);
     if head.error == 0.0 || pressure.error == 0.0 {
         outcome.note("A reading without ± is taken for exact, so the verdict is too strict: add what you could have misread.");
     }
-    causes(verdict, &mut outcome);
-    substance::cautions(record, &mut outcome);
-    substance::vacuum(mmhg, &mut outcome);
+    causes(verdict, outcome);
+    substance::cautions(record, outcome);
+    substance::vacuum(mmhg, outcome);
     outcome.care(substance::DEFER);
     let name = curve.name().to_string();
-    outcome.then(
-        "Which pressure would fit this temperature?",
-        "boiling-pressure",
-        vec![
-            ("substance", name),
-            ("temperature", with_unit(number::plain(read, 4), "°C")),
-        ],
-    );
-    outcome.then("Read the gauge again", "gauge-reading", vec![]);
-    Ok(outcome)
+    outcome
+        .then(
+            "Which pressure would fit this temperature?",
+            "boiling-pressure",
+        )
+        .with("substance", &name)
+        .with("temperature", &with_unit(number::plain(read, 4), "°C"));
+    outcome.then("Read the gauge again", "gauge-reading");
+    Ok(())
 }
 
 /// What to look at, in order.

@@ -12,7 +12,7 @@ use crate::equations::dissolving;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Concentration, Fraction, Mass, Measured, Quantity, Temperature, number};
@@ -142,7 +142,7 @@ fn dissolves_in(mass: f64, solubility: f64) -> f64 {
     mass / solubility * 100.0
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let at = solubilities(inputs)?;
     let (hot, cold) = (at.hot.value.base(), at.cold.value.base());
     if cold >= hot {
@@ -171,49 +171,48 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let second = lost * (1.0 - kept);
     let percent = |grams: f64| grams / mass * 100.0;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "Hot it dissolves {} times as well as cold. Every millilitre of solvent keeps {} mg of it back, so each one more than needed is paid for.",
             number::significant(hot / cold, 2),
             number::significant(cold * 10.0, 2)
+        ));
+    outcome.by_method("Mass balance between the hot and the cold saturated solution; between the temperatures of a table ln(solubility) runs straight in 1/T. The interval carries the errors of both solubilities (first order).");
+    outcome.from_source(match inputs.entry("solid") {
+        Some(solid) if inputs.choice("solubility_from") == "table" => format!(
+            "Solubility of {} in {}: {}.",
+            solid.name(),
+            solid.text("solvent"),
+            solid.text("source").trim_end_matches('.')
         ),
-        method: "Mass balance between the hot and the cold saturated solution; between the temperatures of a table ln(solubility) runs straight in 1/T. The interval carries the errors of both solubilities (first order).".into(),
-        source: match inputs.entry("solid") {
-            Some(solid) if inputs.choice("solubility_from") == "table" => format!(
-                "Solubility of {} in {}: {}.",
-                solid.name(),
-                solid.text("solvent"),
-                solid.text("source").trim_end_matches('.')
-            )
-            .into(),
-            _ => "Solubilities as given; the excess of solvent is common practice, no source.".into(),
-        },
-        validity: "A pure solid that comes out without solvent, and a liquor just saturated when it is filtered; impurities change the solubilities.".into(),
-        in_range: true,
-        plot: Some(plot(mass, hot, cold, volume, percent(crystals))),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::new("solvent_volume", "Hot solvent", volume, "mL")
-            .give_or_take(volume * at.hot.error / hot),
-        Figure::new("recovery", "Comes back", percent(crystals), "%")
-            .give_or_take(percent(lost * errors)),
-        Figure::new("crystals", "Crystals", crystals, "g").give_or_take(lost * errors),
-        Figure::new("mother_liquor", "Stays in the mother liquor", lost, "g")
-            .give_or_take(lost * errors),
-        Figure::new("second_crop", "Second crop", second, "g").digits(2),
-        Figure::new("both_crops", "Both crops", percent(crystals + second), "%"),
-    ]);
-    tables(inputs, &mut outcome);
-    notes(hot / cold, mass, crystals, &mut outcome);
+        _ => "Solubilities as given; the excess of solvent is common practice, no source."
+            .to_string(),
+    });
+    outcome.valid_for("A pure solid that comes out without solvent, and a liquor just saturated when it is filtered; impurities change the solubilities.");
+    outcome.draw(plot(mass, hot, cold, volume, percent(crystals)));
+    outcome
+        .number("solvent_volume", "Hot solvent", volume, "mL")
+        .give_or_take(volume * at.hot.error / hot);
+    outcome
+        .number("recovery", "Comes back", percent(crystals), "%")
+        .give_or_take(percent(lost * errors));
+    outcome
+        .number("crystals", "Crystals", crystals, "g")
+        .give_or_take(lost * errors);
+    outcome
+        .number("mother_liquor", "Stays in the mother liquor", lost, "g")
+        .give_or_take(lost * errors);
+    outcome
+        .number("second_crop", "Second crop", second, "g")
+        .digits(2);
+    outcome.number("both_crops", "Both crops", percent(crystals + second), "%");
+    tables(inputs, outcome);
+    notes(hot / cold, mass, crystals, outcome);
     outcome.care("Flammable solvent is heated on a water bath or a sealed plate, never over a flame, under a condenser; anti-bumping granules before it is hot, never after.");
     outcome.care(
         "Charcoal only into solution that has cooled a little: into a hot one it boils over.",
     );
     outcome.care(DEFER);
-    Ok(outcome)
+    Ok(())
 }
 
 fn solubilities(inputs: &Inputs<'_>) -> Result<Solubilities, Problem> {
@@ -334,6 +333,7 @@ fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64) -> Plot {
 mod tests {
     use super::*;
     use crate::library::Library;
+    use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         let library = Library::from_text(

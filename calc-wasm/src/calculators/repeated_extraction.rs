@@ -13,7 +13,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Distribution, Fraction, Number, Volume, number};
@@ -118,7 +118,7 @@ fn neutral_share(kind: &str, ph: f64, pka: f64) -> f64 {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let constant = inputs.need_measured::<Distribution>("distribution")?;
     let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
     let portion = inputs.need::<Volume>("portion_volume")?.in_millilitres();
@@ -157,68 +157,56 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let limit = libm::exp(-effective * total / aqueous);
     let at_once = left_behind(effective, aqueous, total, 1.0);
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "The same {} mL taken at once would bring out {} %; in ever smaller portions, {} % at most.",
             number::plain(total, 4),
             percent(1.0 - at_once),
             percent(1.0 - limit)
-        ),
-        method: "Equal portions of fresh solvent, each brought to equilibrium; the interval carries the error of the distribution constant (first order).".into(),
-        source: "D. Harvey, Analytical Chemistry 2.1, section 7.7 (liquid–liquid extractions).".into(),
-        validity: "One solute at low concentration, immiscible layers of constant volume, full equilibrium at each shaking.".into(),
-        in_range: true,
-        plot: Some(plot(effective, aqueous, portion, portions, target)),
-
-    }
-.outcome();
-    let within = |figure: Figure| figure.give_or_take(half * 100.0);
-    outcome.give(within(Figure::new(
-        "recovery",
-        "Brought out",
-        (1.0 - left) * 100.0,
-        "%",
-    )));
-    outcome.give(Figure::count("portions", "Portions", portions));
-    outcome.give(Figure::new("total_solvent", "Solvent in all", total, "mL"));
-    outcome.give(within(Figure::new(
-        "remaining",
-        "Left in the water",
-        left * 100.0,
-        "%",
-    )));
+        ));
+    outcome.by_method("Equal portions of fresh solvent, each brought to equilibrium; the interval carries the error of the distribution constant (first order).");
+    outcome.from_source(
+        "D. Harvey, Analytical Chemistry 2.1, section 7.7 (liquid–liquid extractions).",
+    );
+    outcome.valid_for("One solute at low concentration, immiscible layers of constant volume, full equilibrium at each shaking.");
+    outcome.draw(plot(effective, aqueous, portion, portions, target));
+    outcome
+        .number("recovery", "Brought out", (1.0 - left) * 100.0, "%")
+        .give_or_take(half * 100.0);
+    outcome.count("portions", "Portions", portions);
+    outcome.number("total_solvent", "Solvent in all", total, "mL");
+    outcome
+        .number("remaining", "Left in the water", left * 100.0, "%")
+        .give_or_take(half * 100.0);
     if share < 1.0 {
-        outcome.give(Figure::new(
+        outcome.number(
             "effective_distribution",
             "Distribution ratio at this pH",
             effective,
             "",
-        ));
+        );
     }
     outcome
         .tables
         .push(by_portion(effective, aqueous, portion, portions));
-    notes(inputs, share, effective, &mut outcome);
+    notes(inputs, share, effective, outcome);
     if portions > MANY_PORTIONS {
         outcome.note(format!("{} portions are more than a funnel is worth: continuous extraction does it with less solvent and no shaking (common practice: beyond about six).", number::plain(portions, 6)));
-        outcome.then(
-            "Continuous extraction instead",
-            "continuous-extraction",
-            vec![
-                ("distribution", number::plain(effective, 4)),
-                ("aqueous_volume", with_unit(number::plain(aqueous, 5), "mL")),
-                (
-                    "target_recovery",
-                    with_unit(number::plain((1.0 - left).min(0.999) * 100.0, 4), "%"),
-                ),
-            ],
-        );
+        outcome
+            .then("Continuous extraction instead", "continuous-extraction")
+            .with("distribution", &number::plain(effective, 4))
+            .with(
+                "aqueous_volume",
+                &with_unit(number::plain(aqueous, 5), "mL"),
+            )
+            .with(
+                "target_recovery",
+                &with_unit(number::plain((1.0 - left).min(0.999) * 100.0, 4), "%"),
+            );
     }
     outcome.danger("Vent often, with the stem up and pointing away from people, into the hood: shaken solvent builds pressure, and carbonate with acid gives gas.");
     outcome.care("Keep every layer until the product is in hand.");
     outcome.care(DEFER);
-    Ok(outcome)
+    Ok(())
 }
 
 /// Share of the solute that can leave the water; blames pH or pKa when one is missing.

@@ -14,7 +14,7 @@ use crate::equations::heating::{
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
@@ -149,7 +149,7 @@ fn left_behind(share: f64, cycles: f64) -> f64 {
     libm::pow(1.0 - share, cycles)
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let siphon = inputs.need::<Volume>("siphon_volume")?.in_millilitres();
     let held = inputs.need::<Volume>("held_volume")?.in_millilitres();
     let flow = heating::flow(inputs, "boil_up_rate")?;
@@ -167,54 +167,54 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let recovery = (1.0 - left) * 100.0;
     let charge = |siphons: f64| siphons * siphon + held;
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "Each siphoning takes {} and carries off {} % of what is left: {} % by the soak, of which {} % stay in the wet thimble.",
             span(each),
             number::significant(share * 100.0, 2),
             number::significant(efficiency * 100.0, 2),
             number::significant(held / (held + siphon) * 100.0, 2)
-        ),
-        method: "Repeated washing with liquid held back: remaining = (1 − e·(1 − r))ⁿ; the interval carries the error of the soak’s share (first order), that of the charge runs from 1.5 to 2 siphon volumes.".into(),
-        source: "Mass balance over one siphoning. Charge of solvent and height of the thimble: common practice, no source.".into(),
-        validity: "Every soak alike, and all of the solute within reach of the solvent; the first filling also wets thimble and solid and takes longer.".into(),
-        in_range: true,
-        plot: Some(plot(share, cycles, recovery)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::count("cycles", "Siphonings", cycles),
-        Figure::new("time", "Time", cycles * each, "min"),
-        Figure::new("recovery", "Brought out", recovery, "%").give_or_take(half * 100.0),
-        Figure::new("cycle_time", "One siphoning", each, "min").digits(2),
-        Figure::new(
+        ));
+    outcome.by_method("Repeated washing with liquid held back: remaining = (1 − e·(1 − r))ⁿ; the interval carries the error of the soak’s share (first order), that of the charge runs from 1.5 to 2 siphon volumes.");
+    outcome.from_source("Mass balance over one siphoning. Charge of solvent and height of the thimble: common practice, no source.");
+    outcome.valid_for("Every soak alike, and all of the solute within reach of the solvent; the first filling also wets thimble and solid and takes longer.");
+    outcome.draw(plot(share, cycles, recovery));
+    outcome.count("cycles", "Siphonings", cycles);
+    outcome.number("time", "Time", cycles * each, "min");
+    outcome
+        .number("recovery", "Brought out", recovery, "%")
+        .give_or_take(half * 100.0);
+    outcome
+        .number("cycle_time", "One siphoning", each, "min")
+        .digits(2);
+    outcome
+        .number(
             "solvent_charge",
             "Solvent in the flask",
             charge(CHARGE[1]),
             "mL",
         )
-        .within(charge(CHARGE[0]), charge(CHARGE[1])),
-        Figure::new(
+        .within(charge(CHARGE[0]), charge(CHARGE[1]));
+    outcome
+        .number(
             "least_flask",
             "Flask, at least",
             2.0 * charge(CHARGE[0]),
             "mL",
         )
-        .digits(2),
-    ]);
+        .digits(2);
     if inputs.choice("efficiency_from") == "masses" {
-        outcome.give(
-            Figure::new("soak_efficiency", "Share of one soak", efficiency, "").give_or_take(error),
-        );
+        outcome
+            .number("soak_efficiency", "Share of one soak", efficiency, "")
+            .give_or_take(error);
     }
     if inputs.choice("rate_from") != "measured" {
-        outcome.give(Figure::new("boil_up_rate", "Flow of solvent", flow, "mL/min").digits(2));
+        outcome
+            .number("boil_up_rate", "Flow of solvent", flow, "mL/min")
+            .digits(2);
     }
     outcome.note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
-    cautions(inputs, charge(CHARGE[0]), cycles * each, &mut outcome);
-    Ok(outcome)
+    cautions(inputs, charge(CHARGE[0]), cycles * each, outcome);
+    Ok(())
 }
 
 /// The share of one soak with the half-width of its interval.

@@ -15,7 +15,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature, number};
@@ -134,7 +134,7 @@ fn together(
     })
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(record) = inputs.entry("substance") else {
         return Err(Problem::new("substance", "name a substance"));
     };
@@ -163,28 +163,26 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let needed = amount / ratio;
     let volume = needed + amount / record.number("density").unwrap_or(1.0);
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "At {} °C water gives {} mmHg and {} adds {} mmHg; together they reach the pressure above them, so both boil below 100 °C, and the heavy molecules of {} make up for their small number.",
             number::fixed(found.celsius, 1),
             number::significant(found.water, 3),
             curve.name(),
             number::significant(found.substance, 3),
             curve.name()
-        ),
-        method: "Dalton’s law for two liquids that do not mix, solved for the temperature by halving; Antoine vapour pressures. The interval joins the disagreement between sources on both curves with the reading error (first order).".into(),
-        source: format!("{} {}", water.source(), curve.source()).into(),
-        validity: format!("{} Substance and water hardly dissolve in each other.", curve.validity()).into(),
-        in_range: true,
-        plot: Some(plot(&water, &curve, &found, pressure)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::new("temperature", "They boil together at", found.celsius, "°C")
-            .give_or_take(found.half),
-        Figure::new(
+        ));
+    outcome.by_method("Dalton’s law for two liquids that do not mix, solved for the temperature by halving; Antoine vapour pressures. The interval joins the disagreement between sources on both curves with the reading error (first order).");
+    outcome.from_source(format!("{} {}", water.source(), curve.source()));
+    outcome.valid_for(format!(
+        "{} Substance and water hardly dissolve in each other.",
+        curve.validity()
+    ));
+    outcome.draw(plot(&water, &curve, &found, pressure));
+    outcome
+        .number("temperature", "They boil together at", found.celsius, "°C")
+        .give_or_take(found.half);
+    outcome
+        .number(
             "mass_ratio",
             "Substance for each gram of water",
             ratio,
@@ -193,31 +191,33 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
         .within(
             ratio * (1.0 - found.relative).max(0.0),
             ratio * (1.0 + found.relative),
-        ),
-        Figure::new(
+        );
+    outcome
+        .number(
             "water_needed",
             "Water that comes over, at least",
             needed,
             "mL",
         )
-        .digits(2),
-        Figure::new("time", "Time, at least", volume / rate, "min").digits(2),
-    ]);
-    notes(record, library, ratio, &mut outcome);
-    cautions(record, pressure.value, &mut outcome);
+        .digits(2);
+    outcome
+        .number("time", "Time, at least", volume / rate, "min")
+        .digits(2);
+    notes(record, library, ratio, outcome);
+    cautions(record, pressure.value, outcome);
     let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     let name = record.name().to_string();
-    outcome.then(
-        "What it would boil at without steam",
-        "boiling-point",
-        vec![("substance", name), ("pressure", mmhg)],
-    );
-    outcome.then(
-        "Take the rest out of the distillate with a solvent",
-        "repeated-extraction",
-        vec![("aqueous_volume", with_unit(number::plain(needed, 3), "mL"))],
-    );
-    Ok(outcome)
+    outcome
+        .then("What it would boil at without steam", "boiling-point")
+        .with("substance", &name)
+        .with("pressure", &mmhg);
+    outcome
+        .then(
+            "Take the rest out of the distillate with a solvent",
+            "repeated-extraction",
+        )
+        .with("aqueous_volume", &with_unit(number::plain(needed, 3), "mL"));
+    Ok(())
 }
 
 /// Refuses water itself and what is known to mix with it: their pressures do not add up.

@@ -12,7 +12,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::{Record, Table as Rules};
 use crate::limits::{self, Limit};
-use crate::outcome::{Figure, Grounds, Outcome, Table};
+use crate::outcome::{Outcome, Table};
 use crate::problem::Problem;
 use crate::quantity::{Number, Quantity, Temperature, TemperatureDifference, number};
 
@@ -374,7 +374,7 @@ fn rank<'a>(
     best_first
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let table = |name: &str| {
         inputs
             .library()
@@ -386,16 +386,11 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let chosen = ranked.first().filter(|best| best.points >= LEAST);
     let enough = chosen.is_some_and(|best| !best.is_measurement());
 
-    let mut outcome = Grounds {
-        why: String::new(),
-
-        method: "Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.".into(),
-        source: "common practice, no source".into(),
-        validity: "What most would try first with ordinary samples of a teaching laboratory; a small trial decides.".into(),
-        in_range: enough,
-plot: None,
-}
-.outcome();
+    outcome.because(String::new());
+    outcome.by_method("Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.");
+    outcome.from_source("common practice, no source");
+    outcome.valid_for("What most would try first with ordinary samples of a teaching laboratory; a small trial decides.");
+    outcome.in_range(enough);
     let verdict = match chosen {
         Some(best) if best.is_measurement() => {
             format!("not enough known: {} first", best.record.name())
@@ -403,13 +398,13 @@ plot: None,
         Some(best) => best.record.name().to_string(),
         None => "not enough known: no rule speaks for anything yet".to_string(),
     };
-    outcome.give(Figure::words("first_choice", "First choice", verdict));
+    outcome.verdict("first_choice", "First choice", verdict);
     if let Some(second) = ranked
         .iter()
         .filter(|other| !other.is_measurement() && other.points > 0.0)
         .nth(usize::from(enough))
     {
-        outcome.give(Figure::words(
+        outcome.verdict(
             "second_choice",
             if enough {
                 "Next to it"
@@ -417,7 +412,7 @@ plot: None,
                 "Likely after that"
             },
             second.record.name(),
-        ));
+        );
     }
     outcome.why = chosen.map_or(
         "Give the state of the sample, what it must be freed from, and whatever else is known."
@@ -442,7 +437,7 @@ plot: None,
         .filter(|candidate| candidate.points > 0.0)
         .take(LINKED)
     {
-        link(candidate.record, &facts, &mut outcome);
+        link(candidate.record, &facts, outcome);
     }
     if let (Some(best), false) = (chosen, ranked.is_empty())
         && !best.record.text("caution").is_empty()
@@ -453,7 +448,7 @@ plot: None,
         outcome.danger("It decomposes below or near its boiling point: never heat it to boiling at ordinary pressure; some compounds go off with force.");
     }
     outcome.care(DEFER);
-    Ok(outcome)
+    Ok(())
 }
 
 /// The best techniques with their reasons.
@@ -483,16 +478,16 @@ fn link(technique: Record<'_>, facts: &[(&'static str, Fact)], outcome: &mut Out
     let Some(calculator) = calculators::find(technique.text("calculator")) else {
         return;
     };
-    let carried = technique.list("carries").filter_map(|pair| {
-        let (input, fact) = pair.split_once('=')?;
-        let input = calculator.inputs.iter().find(|known| known.name == input)?;
-        Some((input.name, known(facts, fact).typed()?))
-    });
-    outcome.then(
-        format!("{}: {}", calculator.title, technique.name()),
-        calculator.name,
-        carried.collect(),
-    );
+    let label = format!("{}: {}", calculator.title, technique.name());
+    let step = outcome.then(&label, calculator.name);
+    for pair in technique.list("carries") {
+        if let Some((input, fact)) = pair.split_once('=')
+            && let Some(input) = calculator.inputs.iter().find(|known| known.name == input)
+            && let Some(typed) = known(facts, fact).typed()
+        {
+            step.with(input.name, &typed);
+        }
+    }
 }
 
 #[cfg(test)]

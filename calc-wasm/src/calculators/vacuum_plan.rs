@@ -15,7 +15,7 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, Table, with_unit};
+use crate::outcome::{Outcome, Table, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, TemperatureDifference, number};
@@ -144,7 +144,7 @@ impl Liquid<'_> {
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let (liquid, name) = liquid(inputs)?;
     let celsius = |name| {
         inputs
@@ -175,76 +175,80 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     let pot = liquid.temperature(suggested + drop);
     let half = liquid.band(suggested);
 
-    let mut outcome = Grounds {
-
-        why: why(&liquid, window, source, [coolant + margin, limit]),
-        method: "Vapour pressures at coolant plus margin and at the pot’s limit, cut by the reach of the source; suggested is the geometric mean, to two digits. Intervals carry the band of the curve; that of the bath, 10 to 20 °C over the pot.".into(),
-        source: match &liquid {
+    outcome.because(why(&liquid, window, source, [coolant + margin, limit]));
+    outcome.by_method("Vapour pressures at coolant plus margin and at the pot’s limit, cut by the reach of the source; suggested is the geometric mean, to two digits. Intervals carry the band of the curve; that of the bath, 10 to 20 °C over the pot.");
+    outcome.from_source(match &liquid {
             Liquid::Known(curve) => format!("{} ", curve.source()),
             Liquid::Observed(_) => "Hass–Newton form as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds. ".to_string(),
         }
-        .into(),
-        validity: match &liquid {
-            Liquid::Known(curve) => curve.validity(),
-            Liquid::Observed(_) => "1 to 800 mmHg; one pure substance of the class named, no decomposition.".into(),
-        },
-        in_range: match &liquid {
-            Liquid::Known(_) => true,
-            Liquid::Observed(_) => low >= 1.0,
-        },
-        plot: Some(plot(&liquid, [low, high], suggested, head, limit, coolant + margin)),
-
-    }
-.outcome();
+        );
+    outcome.valid_for(match &liquid {
+        Liquid::Known(curve) => curve.validity(),
+        Liquid::Observed(_) => {
+            "1 to 800 mmHg; one pure substance of the class named, no decomposition.".into()
+        }
+    });
+    outcome.in_range(match &liquid {
+        Liquid::Known(_) => true,
+        Liquid::Observed(_) => low >= 1.0,
+    });
+    outcome.draw(plot(
+        &liquid,
+        [low, high],
+        suggested,
+        head,
+        limit,
+        coolant + margin,
+    ));
     outcome
         .source
         .to_mut()
         .push_str("Margins and reach of the sources: common practice, no source.");
-    let end = |name: &'static str, label: &'static str, mmhg: f64, of_liquid: bool| {
-        let half = if of_liquid {
-            liquid.pressure_half(mmhg)
-        } else {
-            0.0
-        };
-        Figure::new(name, label, mmhg, "mmHg")
-            .digits(2)
-            .give_or_take(half)
-    };
-    outcome.figures.extend([
-        Figure::new(
+    outcome
+        .number(
             "suggested_pressure",
             "Set the pressure to",
             suggested,
             "mmHg",
         )
-        .digits(2),
-        Figure::words("vacuum_source", "With", source.record.name()),
-        end(
+        .digits(2);
+    outcome.verdict("vacuum_source", "With", source.record.name());
+    let ends = [
+        (
             "lowest_pressure",
             "Lowest useful pressure",
             low,
             window[0] >= source.lowest,
         ),
-        end(
+        (
             "highest_pressure",
             "Highest useful pressure",
             high,
             window[1] <= source.highest && window[1] < AIR,
         ),
-        Figure::new("head_temperature", "Head temperature then", head, "°C").give_or_take(half),
-        Figure::new(
+    ];
+    for (name, label, mmhg, of_liquid) in ends {
+        let end = outcome.number(name, label, mmhg, "mmHg").digits(2);
+        if of_liquid {
+            end.give_or_take(liquid.pressure_half(mmhg));
+        }
+    }
+    outcome
+        .number("head_temperature", "Head temperature then", head, "°C")
+        .give_or_take(half);
+    outcome
+        .number(
             "bath_temperature",
             "Bath then",
             pot + (BATH[0] + BATH[1]) / 2.0,
             "°C",
         )
-        .within(pot + BATH[0], pot + BATH[1]),
-    ]);
+        .within(pot + BATH[0], pot + BATH[1]);
     outcome.tables.push(table(&sources, window));
-    notes(inputs, &liquid, &name, coolant, limit, &mut outcome);
-    cautions(inputs, source, suggested, &mut outcome);
-    next(inputs, &liquid, &name, suggested, &mut outcome);
-    Ok(outcome)
+    notes(inputs, &liquid, &name, coolant, limit, outcome);
+    cautions(inputs, source, suggested, outcome);
+    next(inputs, &liquid, &name, suggested, outcome);
+    Ok(())
 }
 
 /// The liquid, and what to call it.
@@ -441,29 +445,31 @@ fn cautions(inputs: &Inputs<'_>, source: &Source<'_>, mmhg: f64, outcome: &mut O
 fn next(inputs: &Inputs<'_>, liquid: &Liquid<'_>, name: &str, mmhg: f64, outcome: &mut Outcome) {
     let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
     match liquid {
-        Liquid::Known(_) => outcome.then(
-            "Set the bath for it",
-            "bath-setting",
-            vec![("substance", name.to_string()), ("pressure", pressure)],
-        ),
-        Liquid::Observed(estimate) => outcome.then(
-            "Where does it boil at that pressure?",
-            "boiling-point-estimate",
-            vec![
-                (
+        Liquid::Known(_) => {
+            outcome
+                .then("Set the bath for it", "bath-setting")
+                .with("substance", name)
+                .with("pressure", &pressure);
+        }
+        Liquid::Observed(estimate) => {
+            outcome
+                .then(
+                    "Where does it boil at that pressure?",
+                    "boiling-point-estimate",
+                )
+                .with(
                     "known_temperature",
-                    with_unit(number::plain(estimate.observed, 5), "°C"),
-                ),
-                (
+                    &with_unit(number::plain(estimate.observed, 5), "°C"),
+                )
+                .with(
                     "known_pressure",
-                    with_unit(number::plain(estimate.from, 5), "mmHg"),
-                ),
-                ("kind", inputs.choice("kind").to_string()),
-                ("pressure", pressure),
-            ],
-        ),
+                    &with_unit(number::plain(estimate.from, 5), "mmHg"),
+                )
+                .with("kind", inputs.choice("kind"))
+                .with("pressure", &pressure);
+        }
     }
-    outcome.then("Read the gauge", "gauge-reading", vec![]);
+    outcome.then("Read the gauge", "gauge-reading");
 }
 
 /// The curve with the window as a zone, the two temperatures as levels, the suggestion marked.

@@ -12,7 +12,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits;
-use crate::outcome::{Figure, Grounds, Outcome, with_unit};
+use crate::outcome::{Outcome, with_unit};
 use crate::plot::{Axis, Layer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, number};
@@ -198,7 +198,7 @@ fn student(freedom: f64) -> f64 {
     STUDENT.get(at).copied().unwrap_or(1.96 + 2.6 / freedom)
 }
 
-fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let fit = Fit::of(points(inputs.rows("readings"))?);
     if fit.slope(0.0) >= 0.0 {
         return Err(Problem::new(
@@ -227,73 +227,62 @@ fn evaluate(inputs: &Inputs<'_>) -> Result<Outcome, Problem> {
     });
     let inside = |mmhg: f64| (ends[0] - 0.01..=ends[1] + 0.01).contains(&libm::log(mmhg));
 
-    let mut outcome = Grounds {
-
-        why: format!(
+    outcome.because(format!(
             "ln p falls by {} for each 0.0001 more in 1/T (1/K): the steeper, the greater the heat of vaporisation. The readings span a factor of {} in pressure; the wider, the surer.",
             number::significant(-fit.slope(0.0) * 1e-4, 3),
             number::significant(libm::exp(ends[1] - ends[0]), 2)
-        ),
-        method: if fit.c == 0.0 {
+        ));
+    outcome.by_method(if fit.c == 0.0 {
             "Least squares of ln p against 1/T, a straight line; interval of 95 % from the scatter about it (three readings or more), joined with the reading errors."
         } else {
             "Least squares of ln p against 1/T with a curvature that the readings justify (95 %); interval of 95 % from the scatter about it, joined with the reading errors."
         }
-        .into(),
-        source: "Clausius–Clapeyron relation; R from CODATA 2018; Student’s t after R. A. Fisher. Trouton’s ratio: F. Trouton, Phil. Mag. 1884, 18, 54 (from memory).".into(),
-        validity: format!(
-            "Between the readings, {} to {} mmHg; one pure substance, the same gauge and thermometer.",
-            number::plain(libm::exp(ends[0]), 3),
-            number::plain(libm::exp(ends[1]), 3)
-        )
-        .into(),
-        in_range: inside(mmhg),
-        plot: Some(plot(&fit, x, half)),
-
-    }
-.outcome();
-    outcome.figures.extend([
-        Figure::new("temperature", "Boiling temperature", celsius, "°C")
-            .digits(4)
-            .give_or_take(half),
-        Figure::new(
+        );
+    outcome.from_source("Clausius–Clapeyron relation; R from CODATA 2018; Student’s t after R. A. Fisher. Trouton’s ratio: F. Trouton, Phil. Mag. 1884, 18, 54 (from memory).");
+    outcome.valid_for(format!(
+        "Between the readings, {} to {} mmHg; one pure substance, the same gauge and thermometer.",
+        number::plain(libm::exp(ends[0]), 3),
+        number::plain(libm::exp(ends[1]), 3)
+    ));
+    outcome.in_range(inside(mmhg));
+    outcome.draw(plot(&fit, x, half));
+    outcome
+        .number("temperature", "Boiling temperature", celsius, "°C")
+        .digits(4)
+        .give_or_take(half);
+    outcome
+        .number(
             "heat_of_vaporisation",
             "Heat of vaporisation",
             heat,
             "kJ/mol",
         )
-        .give_or_take(R * fit.slope_half()),
-    ]);
+        .give_or_take(R * fit.slope_half());
     if let Some(at) = fit.inverse(libm::log(760.0)).filter(|x| *x > 1e-4) {
         let normal = 1.0 / at;
-        outcome.give(
-            Figure::new(
+        outcome
+            .number(
                 "normal_boiling_point",
                 "Boiling point at 760 mmHg",
                 normal - 273.15,
                 "°C",
             )
             .digits(4)
-            .give_or_take(fit.temperature_half(at)),
-        );
-        trouton(heat, normal, &mut outcome);
+            .give_or_take(fit.temperature_half(at));
+        trouton(heat, normal, outcome);
         if !inside(760.0) {
             outcome.note("The boiling point at 760 mmHg lies outside the readings; a straight line carried that far tends to come out some degrees too low, for the heat of vaporisation falls as the temperature rises.");
         }
     }
-    notes(&fit, mmhg, inside(mmhg), &mut outcome);
-    outcome.then(
-        "Which pump and pressure?",
-        "vacuum-plan",
-        vec![
-            (
-                "known_temperature",
-                with_unit(number::fixed(celsius, 1), "°C"),
-            ),
-            ("known_pressure", with_unit(number::plain(mmhg, 5), "mmHg")),
-        ],
-    );
-    Ok(outcome)
+    notes(&fit, mmhg, inside(mmhg), outcome);
+    outcome
+        .then("Which pump and pressure?", "vacuum-plan")
+        .with(
+            "known_temperature",
+            &with_unit(number::fixed(celsius, 1), "°C"),
+        )
+        .with("known_pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
+    Ok(())
 }
 
 fn points(rows: &[Row<'_>]) -> Result<Vec<Point>, Problem> {

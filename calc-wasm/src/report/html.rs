@@ -99,7 +99,7 @@ fn answer(outcome: &Outcome, id: &str, base: &str) -> String {
         one_figure(figure, at == 0, &mut out);
     }
     out.push_str("</dl>");
-    if !outcome.in_range {
+    if outcome.extrapolated {
         out.push_str("<p class=\"extrapolated\"><strong>Outside its range:</strong> taken beyond what the data cover; treat it as a guide only.</p>");
     }
     for caution in &outcome.cautions {

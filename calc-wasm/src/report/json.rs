@@ -44,6 +44,6 @@ pub fn json(calculator: &Calculator, answer: &Result<Outcome, Vec<Problem>>) -> 
         "method": outcome.method,
         "source": outcome.source,
         "validity": outcome.validity,
-        "in_range": outcome.in_range,
+        "in_range": !outcome.extrapolated,
     })
 }

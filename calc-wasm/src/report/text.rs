@@ -20,7 +20,7 @@ pub fn text(calculator: &Calculator, outcome: &Outcome) -> String {
         }
         out.push('\n');
     }
-    if !outcome.in_range {
+    if outcome.extrapolated {
         out.push_str("  outside its range: a guide only\n");
     }
     for caution in &outcome.cautions {

@@ -110,15 +110,15 @@ impl Library {
             let near = problem::nearest(name, names.iter().copied().chain(others));
             match near {
                 Some(near) => {
-                    format!("`{name}` is not in the table of {table}; the nearest is `{near}`")
+                    format!("“{name}” is not in the table of {table}; the nearest is “{near}”")
                 }
                 None if names.len() <= 12 => {
                     format!(
-                        "`{name}` is not in the table of {table}, which has {}",
+                        "“{name}” is not in the table of {table}, which has {}",
                         names.join(", ")
                     )
                 }
-                None => format!("`{name}` is not in the table of {table}"),
+                None => format!("“{name}” is not in the table of {table}"),
             }
         })
     }
@@ -148,7 +148,9 @@ impl Table {
     /// The row whose name, alias or CAS number is `name`, capitals aside.
     pub fn find(&self, name: &str) -> Option<Record<'_>> {
         let name = name.trim();
-        let same = |text: &str| problem::small(text) == problem::small(name);
+        // Small letters are as long as capitals, so most names need no look at their letters.
+        let wanted = problem::small(name);
+        let same = |text: &str| text.len() == wanted.len() && problem::small(text) == wanted;
         self.records()
             .find(|record| same(record.text("name")))
             .or_else(|| {
@@ -233,7 +235,7 @@ mod tests {
             None
         );
         let missing = library.find("substances", "tolune").unwrap_err();
-        assert!(missing.contains("the nearest is `toluene`"), "{missing}");
+        assert!(missing.contains("the nearest is “toluene”"), "{missing}");
     }
 
     #[test]

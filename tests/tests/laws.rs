@@ -618,3 +618,28 @@ fn units_lead_there_and_back() {
         }
     }
 }
+
+/// The table of other columns and the main figure answer the same question for the column chosen.
+#[test]
+fn columns_agree_with_the_one_chosen() {
+    let library = library();
+    let calculator = calculators::find("fraction-column").expect("fraction-column");
+    for column in library.table("columns").expect("columns").names() {
+        for (target, wanted) in [("95 %", "light"), ("80 %", "light"), ("90 %", "heavy")] {
+            let given = pairs(&[
+                ("column", column),
+                ("target_purity", target),
+                ("wanted", wanted),
+            ]);
+            let outcome = calculator.run(&library, &given).expect("an answer");
+            let main = outcome.figure("main_fraction").expect("main_fraction");
+            let table = outcome.tables.first().expect("a table");
+            let row = table.rows.iter().find(|row| row[0] == column);
+            assert_eq!(
+                row.expect("a row")[2],
+                main.shown(),
+                "{column}, {target} {wanted}"
+            );
+        }
+    }
+}

@@ -1,17 +1,13 @@
 //! Will this column part the two, and how much comes over pure?
 //!
-//! Relative volatility α = p_light/p_heavy at one temperature: from both vapour-pressure curves,
-//! the geometric mean over the two boiling points; or, from boiling points alone (K), A. Rose,
-//! Ind. Eng. Chem. 33 (1941) 594 (from memory): log₁₀ α = 8.9·(T_B − T_A)/(T_A + T_B).
-//! Plates at least, the pot counted (M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482, from memory):
-//! N = ln[(x_D/(1 − x_D))·((1 − x_F)/x_F)]/ln α, x in mole fractions of the light one.
-//! The run: the pot and L/HETP plates, each at equilibrium with constant α, with a constant
-//! reflux ratio R; from a distillate x_D, plate by plate, x = y/(α − (α − 1)·y) and
-//! y = (R·x + x_D)/(R + 1) lead down to the pot. What the pot loses follows Lord Rayleigh's
-//! balance (Phil. Mag. 4 (1902) 521, from memory): dln W = dx/(x_D − x).
+//! Relative volatility from both vapour-pressure curves, the geometric mean over the two boiling
+//! points, or from boiling points alone (Rose). Plates at least by Fenske; the run by Smoker's
+//! plates and Rayleigh's balance: equations/still.rs has them with their sources. The cuts come
+//! from the balance over the pot.
 //! It holds for two like compounds without azeotrope; what the column holds back is left out.
 
 use crate::calculators::Calculator;
+use crate::equations::still::{Moment, Still, fenske, left_at, light_left, rose, turning};
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
@@ -55,8 +51,8 @@ static REFLUX: Limit = Limit::new(
 
 /// Most plates that are reckoned with; beyond, the model promises more than a column keeps.
 const MOST_PLATES: f64 = 40.0;
-/// Points along the run.
-const POINTS: usize = 96;
+/// Share of the lower boiling in the distillate at which the run is as good as over.
+const LOWEST: f64 = 0.02;
 /// First share of the distillate set aside, for moisture and what boils lower (common practice).
 const SET_ASIDE: f64 = 0.02;
 
@@ -189,11 +185,6 @@ struct Volatility {
     from_curves: bool,
 }
 
-/// ln α by A. Rose from boiling points in kelvin.
-fn rose(light: f64, heavy: f64) -> f64 {
-    std::f64::consts::LN_10 * 8.9 * (heavy - light) / (light + heavy)
-}
-
 fn volatility(light: &Part<'_>, heavy: &Part<'_>) -> Volatility {
     if let (Some(a), Some(b)) = (&light.curve, &heavy.curve) {
         let at = |kelvin: f64| {
@@ -221,80 +212,6 @@ fn volatility(light: &Part<'_>, heavy: &Part<'_>) -> Volatility {
     }
 }
 
-/// Plates at total reflux from `pot` to `distillate`, the pot counted (Fenske).
-fn fenske(log_alpha: f64, pot: f64, distillate: f64) -> f64 {
-    (logit(distillate) - logit(pot)) / log_alpha
-}
-
-fn logit(x: f64) -> f64 {
-    libm::log(x / (1.0 - x))
-}
-
-fn from_logit(l: f64) -> f64 {
-    1.0 / (1.0 + libm::exp(-l))
-}
-
-/// Pot composition below a distillate `top`, with `plates` equilibria, the pot counted.
-///
-/// A part of a plate is taken in proportion on the scale of ln(x/(1 − x)).
-fn pot_below(alpha: f64, top: f64, plates: f64, reflux: f64) -> f64 {
-    let whole = libm::floor(plates) as usize;
-    let (mut y, mut x) = (top, top);
-    let down = |y: f64| y / (alpha - (alpha - 1.0) * y);
-    for _ in 0..whole {
-        x = down(y);
-        y = (reflux * x + top) / (reflux + 1.0);
-    }
-    let part = plates - whole as f64;
-    let next = down(y);
-    if part > 0.0 && next > 0.0 && next < 1.0 && x > 0.0 && x < 1.0 {
-        x = from_logit(logit(x) + part * (logit(next) - logit(x)));
-    }
-    x
-}
-
-/// One moment of the run: what is left in the pot as a share of the charge, its composition, and
-/// that of the distillate.
-#[derive(Clone, Copy)]
-struct Moment {
-    left: f64,
-    pot: f64,
-    top: f64,
-}
-
-/// The run from the first drop to a nearly dry pot.
-fn run(alpha: f64, feed: f64, plates: f64, reflux: f64, points: usize) -> Vec<Moment> {
-    // The distillate that stands over the charge: pot composition rises with it.
-    let (mut low, mut high) = (logit(feed), 30.0);
-    for _ in 0..32 {
-        let middle = (low + high) / 2.0;
-        if pot_below(alpha, from_logit(middle), plates, reflux) < feed {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    let start = (low + high) / 2.0;
-    let mut moments = vec![Moment {
-        left: 1.0,
-        pot: feed,
-        top: from_logit(start),
-    }];
-    let mut last = moments.first().copied();
-    for at in 1..points {
-        let top = from_logit(start + (-7.0 - start) * at as f64 / (points - 1) as f64);
-        let pot = pot_below(alpha, top, plates, reflux);
-        let Some(before) = last else { break };
-        let pull = |pot: f64, top: f64| 1.0 / (top - pot).max(1e-9);
-        let mean = (pull(before.pot, before.top) + pull(pot, top)) / 2.0;
-        let left = before.left * libm::exp((pot - before.pot).min(0.0) * mean);
-        let moment = Moment { left, pot, top };
-        moments.push(moment);
-        last = Some(moment);
-    }
-    moments
-}
-
 /// The cuts, as shares of the charge; purity of the main fraction, 0 to 1.
 #[derive(Clone, Copy, Default)]
 struct Cuts {
@@ -304,48 +221,53 @@ struct Cuts {
 }
 
 fn cuts(run: &[Moment], target: f64, wanted: &str) -> Cuts {
-    let (Some(first), Some(last)) = (run.first(), run.last()) else {
-        return Cuts::default();
-    };
+    let after = |good: &dyn Fn(usize) -> bool| (1..run.len()).find(|at| good(*at));
+    let last = run.len() - 1;
     if wanted == "heavy" {
         // The pot, when it has become pure enough; all before it is forerun.
-        let found = run.iter().find(|moment| 1.0 - moment.pot >= target);
-        let at = found.unwrap_or(last);
-        let main = if found.is_some() { at.left } else { 0.0 };
+        if 1.0 - run[0].pot >= target {
+            return Cuts {
+                fore: 0.0,
+                main: 1.0,
+                purity: 1.0 - run[0].pot,
+            };
+        }
+        let Some(main) = left_at(run, 1.0 - target) else {
+            return Cuts {
+                fore: 1.0,
+                main: 0.0,
+                purity: 1.0 - run[last].pot,
+            };
+        };
         return Cuts {
             fore: 1.0 - main,
             main,
-            purity: 1.0 - at.pot,
+            purity: target,
         };
     }
     // The longest fraction after the forerun whose average is pure enough, by balance over the pot.
-    let Some(start) = run.iter().find(|moment| moment.left <= 1.0 - SET_ASIDE) else {
-        return Cuts {
-            fore: SET_ASIDE,
-            main: 0.0,
-            purity: first.top,
-        };
-    };
-    let mut best = Cuts {
-        fore: 1.0 - start.left,
+    let start = 1.0 - SET_ASIDE;
+    let first = after(&|at| run[at].left < start).unwrap_or(last);
+    let held = light_left(run, first, start);
+    let average =
+        |at: usize, left: f64| (held - light_left(run, at, left)) / (start - left).max(1e-9);
+    let none = Cuts {
+        fore: SET_ASIDE,
         main: 0.0,
-        purity: start.top,
+        purity: average(first, start - 1e-6).min(1.0),
     };
-    for moment in run {
-        let taken = start.left - moment.left;
-        if taken > 1e-6 {
-            let average = (start.left * start.pot - moment.left * moment.pot) / taken;
-            if average < target {
-                break;
-            }
-            best = Cuts {
-                main: taken,
-                purity: average.min(1.0),
-                ..best
-            };
-        }
+    if none.purity < target {
+        return none;
     }
-    best
+    let end = after(&|at| at >= first && average(at, run[at].left) < target);
+    let left = end.map_or(0.0, |at| {
+        turning(run, at, |left| left < start && average(at, left) < target)
+    });
+    Cuts {
+        main: start - left,
+        purity: average(end.unwrap_or(last), left).min(1.0),
+        ..none
+    }
 }
 
 /// Plates of a column of this length, the pot counted: at least, likely, at most.
@@ -385,15 +307,21 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let alpha = alpha_of(volatility.log);
     let offered = plates(column, length);
     let [fewest, likely, most] = offered;
-    let moments = run(alpha, feed, likely, reflux, POINTS);
-    let result = cuts(&moments, target, wanted);
-    let cut_for = |log: f64, plates: f64| {
-        cuts(
-            &run(alpha_of(log), feed, plates, reflux, POINTS / 2),
-            target,
-            wanted,
-        )
+    let still = |log: f64, plates: f64| Still {
+        alpha: alpha_of(log),
+        feed,
+        plates,
+        reflux,
     };
+    // The pot is never richer than the distillate: far enough for the purity wanted of either.
+    let lowest = if wanted == "heavy" {
+        (1.0 - target).min(LOWEST)
+    } else {
+        LOWEST
+    };
+    let moments = still(volatility.log, likely).run(lowest);
+    let result = cuts(&moments, target, wanted);
+    let cut_for = |log: f64, plates: f64| cuts(&still(log, plates).run(lowest), target, wanted);
     let worst = cut_for(volatility.low, fewest);
     let best = cut_for(volatility.high, most);
     let plain = cut_for(volatility.log, 1.0);
@@ -404,16 +332,24 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     };
     let minimum = fenske(volatility.log, feed, goal).abs().max(1.0);
 
-    let percent = |share: f64| number::significant(share * 100.0, 2);
+    let ends = [worst.main, best.main, result.main].map(|share| share * 100.0);
+    let share = result.main * 100.0;
+    let main_fraction = outcome
+        .number("main_fraction", "Main fraction, of the charge", share, "%")
+        .within(
+            ends[0].min(ends[1]).min(ends[2]),
+            ends[0].max(ends[1]).max(ends[2]),
+        );
+    let (numeral, shown) = (main_fraction.numeral(), main_fraction.shown());
     outcome.because(format!(
             "A plain head would give {} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {} at most.",
-            percent(plain.main), percent(result.main), number::significant(alpha, 3)
+            number::significant(plain.main * 100.0, 2), numeral, number::significant(alpha, 3)
         ));
     outcome.by_method(format!(
             "Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.",
             if volatility.from_curves { "both vapour-pressure curves, as the geometric mean between the two boiling points" } else { "the two boiling points by A. Rose’s formula, which lies on the low side" }
         ));
-    outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521 (citations from memory). Plate heights: common practice, no source.");
+    outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521; E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34 (1938) 165 (citations from memory). Plate heights: common practice, no source.");
     outcome.valid_for("Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.");
     outcome.in_range(volatility.from_curves || (pressure.in_mmhg() - 760.0).abs() < 100.0);
     outcome.draw(plot(
@@ -423,14 +359,6 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         volatility.log.clamp(1e-3, 9.0),
         result,
     ));
-    let ends = [worst.main, best.main, result.main].map(|share| share * 100.0);
-    let share = result.main * 100.0;
-    outcome
-        .number("main_fraction", "Main fraction, of the charge", share, "%")
-        .within(
-            ends[0].min(ends[1]).min(ends[2]),
-            ends[0].max(ends[1]).max(ends[2]),
-        );
     outcome
         .number("purity", "Its purity", result.purity * 100.0, "%")
         .digits(3);
@@ -451,9 +379,19 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("plates", "Plates offered, the pot counted", likely, "")
         .within(fewest, most);
-    outcome.tables.extend(by_column(
-        inputs, alpha, feed, target, reflux, length, wanted,
-    ));
+    // The column chosen shows what the main figure shows; a plain head was worked out already.
+    let main = |plates: f64| {
+        if (plates - likely).abs() < 1e-9 {
+            return shown.clone();
+        }
+        let cuts = if plates > 1.0 {
+            cut_for(volatility.log, plates)
+        } else {
+            plain
+        };
+        with_unit(number::significant(cuts.main * 100.0, 2), "%")
+    };
+    outcome.tables.extend(by_column(inputs, length, main));
     unlike(&light, &heavy, inputs, outcome);
     if result.main <= 0.0 {
         outcome.note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
@@ -513,27 +451,15 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
     }
 }
 
-/// What every column of the table would give at this length.
-fn by_column(
-    inputs: &Inputs<'_>,
-    alpha: f64,
-    feed: f64,
-    target: f64,
-    reflux: f64,
-    length: f64,
-    wanted: &str,
-) -> Option<Table> {
+/// What every column of the table would give at this length; `main` words the main fraction that
+/// so many plates give.
+fn by_column(inputs: &Inputs<'_>, length: f64, main: impl Fn(f64) -> String) -> Option<Table> {
     let rows = inputs.library().table("columns")?.records().map(|column| {
         let [_, likely, _] = plates(column, length);
-        let cuts = cuts(
-            &run(alpha, feed, likely, reflux, POINTS / 3),
-            target,
-            wanted,
-        );
         vec![
             column.name().to_string(),
             number::significant(likely, 2),
-            with_unit(number::significant(cuts.main * 100.0, 2), "%"),
+            main(likely),
         ]
     });
     Some(Table {
@@ -595,26 +521,26 @@ fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts
 mod tests {
     use super::*;
 
-    /// One equilibrium: the closed form of Rayleigh's balance for constant α.
+    /// What is cut as light, and what is left, hold all that was charged.
     #[test]
-    fn plain_head_follows_the_closed_form() {
-        let (alpha, feed) = (2.5, 0.7);
-        for moment in run(alpha, feed, 1.0, 5.0, POINTS) {
-            let x = moment.pot;
-            let log = libm::log(x * (1.0 - feed) / (feed * (1.0 - x))) / (alpha - 1.0)
-                + libm::log((1.0 - feed) / (1.0 - x));
-            assert!(
-                (moment.left - libm::exp(log)).abs() < 0.003,
-                "{x}: {}",
-                moment.left
-            );
+    fn main_fraction_closes_the_balance() {
+        for plates in [1.0, 3.6, 12.0] {
+            let run = Still {
+                alpha: 2.5,
+                feed: 0.5,
+                plates,
+                reflux: 5.0,
+            }
+            .run(LOWEST);
+            for target in [0.6, 0.7, 0.9] {
+                let cut = cuts(&run, target, "light");
+                if cut.main == 0.0 {
+                    continue;
+                }
+                assert!((cut.purity - target).abs() < 1e-4, "{}", cut.purity);
+                let fine = cuts(&run, target + 1e-3, "light");
+                assert!(fine.main < cut.main, "purer, and no less of it");
+            }
         }
-    }
-
-    /// At a very high reflux ratio the plates do what Fenske's equation says.
-    #[test]
-    fn total_reflux_follows_fenske() {
-        let pot = pot_below(2.0, 0.95, 4.0, 1e9);
-        assert!((fenske(libm::log(2.0), pot, 0.95) - 4.0).abs() < 1e-6);
     }
 }

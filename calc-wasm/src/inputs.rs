@@ -436,7 +436,7 @@ fn typed<Q: Quantity>(read: Option<(f64, f64)>) -> Option<Measured<Q>> {
 fn needed(name: &str, kind: &Dimension) -> Problem {
     Problem::new(
         name,
-        format!("needed here; write it like `{}`", kind.example),
+        format!("needed here; write it like “{}”", kind.example),
     )
 }
 
@@ -444,7 +444,7 @@ fn needed(name: &str, kind: &Dimension) -> Problem {
 fn examples(limits: &[&Limit]) -> String {
     let written: Vec<String> = limits
         .iter()
-        .map(|limit| format!("`{}`", limit.dimension.example))
+        .map(|limit| format!("“{}”", limit.dimension.example))
         .collect();
     written.join(" or ")
 }
@@ -452,7 +452,7 @@ fn examples(limits: &[&Limit]) -> String {
 /// The sentence for a value that must be given.
 fn missing(input: &Input) -> Problem {
     let like = match &input.kind {
-        Kind::Quantity(limit) => format!("; write it like `{}`", limit.dimension.example),
+        Kind::Quantity(limit) => format!("; write it like “{}”", limit.dimension.example),
         Kind::AnyOf(limits) => format!("; write it like {}", examples(limits)),
         Kind::Choice(choices) => {
             let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
@@ -461,7 +461,7 @@ fn missing(input: &Input) -> Problem {
         Kind::Entry(table) => format!("; give a name from the table of {table}"),
         Kind::EntryOrQuantity(table, limit) => {
             format!(
-                "; give a name from the table of {table}, or write it like `{}`",
+                "; give a name from the table of {table}, or write it like “{}”",
                 limit.dimension.example
             )
         }
@@ -488,7 +488,7 @@ fn value<'a>(
         Kind::AnyOf(limits) => limits
             .iter()
             .find(|limit| quantity::read(text, limit.dimension).is_ok())
-            .ok_or_else(|| format!("`{text}` is none of these: {}", examples(limits)))
+            .ok_or_else(|| format!("“{text}” is none of these: {}", examples(limits)))
             .and_then(|limit| quantity_value(label, limit, text, notes))
             .map_err(blame),
         Kind::Choice(choices) => choices
@@ -498,7 +498,7 @@ fn value<'a>(
             .ok_or_else(|| {
                 let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
                 blame(format!(
-                    "`{text}` is not known here{}",
+                    "“{text}” is not known here{}",
                     suggestion(text, &names)
                 ))
             }),
@@ -525,7 +525,7 @@ fn quantity_value<'a>(
     limit.check(label, reading.value)?;
     if !reading.error.is_finite() || reading.error > 1e9 {
         return Err(format!(
-            "the reading error in `{text}` is too large to mean anything"
+            "the reading error in “{text}” is too large to mean anything"
         ));
     }
     if let Some(note) = limit.note(reading.value) {
@@ -567,7 +567,7 @@ fn rows<'a>(
             if cell.is_empty() {
                 if !column.optional {
                     let message = format!(
-                        "row {}: {} is missing in `{row_text}`",
+                        "row {}: {} is missing in “{row_text}”",
                         at + 1,
                         small(column.label)
                     );

@@ -37,7 +37,7 @@ impl std::ops::Deref for Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "`{}`: {}", self.input, self.message)
+        write!(f, "“{}”: {}", self.input, self.message)
     }
 }
 
@@ -89,7 +89,7 @@ pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) ->
 /// ` (did you mean …?)` or, when nothing is near, the whole choice if it is short.
 pub(crate) fn suggestion(word: &str, candidates: &[&str]) -> String {
     match nearest(word, candidates.iter().copied()) {
-        Some(near) => format!("; the nearest is `{near}`"),
+        Some(near) => format!("; the nearest is “{near}”"),
         None if candidates.len() <= 24 => format!("; it must be one of: {}", candidates.join(", ")),
         None => String::new(),
     }

@@ -138,7 +138,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if needs.is_empty() {
         return Err(Problem::new(
             "amounts",
-            "name one material, like `ethyl acetate: 150 mL, 2.5 L, halogen-free organic`",
+            "name one material, like “ethyl acetate: 150 mL, 2.5 L, halogen-free organic”",
         ));
     }
 
@@ -418,7 +418,7 @@ mod tests {
         assert!(
             problems
                 .iter()
-                .any(|p| p.message.contains("`50 mL` or `2 g`")),
+                .any(|p| p.message.contains("“50 mL” or “2 g”")),
             "{problems:?}"
         );
     }

@@ -231,7 +231,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(wanted) = bands.iter().find(|band| band.name == wanted) else {
         return Err(Problem::new(
             "wanted",
-            format!("`{wanted}` is none of the spots"),
+            format!("“{wanted}” is none of the spots"),
         ));
     };
     let (first, last) = match inputs.words("pool") {
@@ -350,7 +350,7 @@ fn bands<'a>(
         if bands.iter().any(|band| band.name == name) {
             return Err(Problem::new(
                 "spots",
-                format!("two spots are called `{name}`"),
+                format!("two spots are called “{name}”"),
             ));
         }
         let Some(rf) = row.measured::<Number>("rf") else {
@@ -426,7 +426,7 @@ fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
         }
         _ => Err(Problem::new(
             "pool",
-            format!("`{text}` is not a run of fractions; write it like `9-13`"),
+            format!("“{text}” is not a run of fractions; write it like “9-13”"),
         )),
     }
 }

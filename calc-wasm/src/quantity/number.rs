@@ -52,7 +52,7 @@ pub fn lead(text: &str) -> Result<Option<(f64, &str)>, String> {
         let whole = &unsigned[..at];
         if end - at == 4 && !whole.is_empty() && whole != "0" {
             return Err(format!(
-                "`{}` can be read two ways: write `{}{}` or `{}.{}`",
+                "“{}” can be read two ways: write “{}{}” or “{}.{}”",
                 &unsigned[..end],
                 whole,
                 &unsigned[at + 1..end],

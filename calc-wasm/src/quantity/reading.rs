@@ -81,7 +81,7 @@ fn split<'t>(
     match number::lead(part)? {
         Some((value, rest)) if value.is_finite() => Ok((value, rest.trim())),
         _ => Err(format!(
-            "`{}` is not a {}; write it like `{}`",
+            "“{}” is not a {}; write it like “{}”",
             written.trim(),
             dimension.name,
             dimension.example
@@ -107,17 +107,17 @@ fn unit(
     let written = written.trim();
     Err(if known.is_empty() {
         format!(
-            "`{written}` has the unit `{symbol}`, but this is a number without unit, like `{}`",
+            "“{written}” has the unit “{symbol}”, but this is a number without unit, like “{}”",
             dimension.example
         )
     } else if symbol.is_empty() {
         format!(
-            "`{written}` has no unit; write it like `{}`",
+            "“{written}” has no unit; write it like “{}”",
             dimension.example
         )
     } else {
         format!(
-            "`{symbol}` is not a unit of {}; use {}",
+            "“{symbol}” is not a unit of {}; use {}",
             dimension.name,
             known.join(", ")
         )
@@ -181,6 +181,6 @@ mod tests {
         assert!(refusal("15 mL").contains("not a unit of pressure"));
         assert!(refusal("soon").contains("not a pressure"));
         assert!(refusal("1,500 mmHg").contains("two ways"));
-        assert!(refusal("").contains("write it like `15 mmHg`"));
+        assert!(refusal("").contains("write it like “15 mmHg”"));
     }
 }

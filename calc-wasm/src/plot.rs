@@ -65,6 +65,14 @@ pub enum Layer {
         /// The columns.
         bars: Vec<(f64, f64, f64)>,
     },
+    /// Level bars with a name each, from the top down: name, start, end. With these the axis up
+    /// the side only counts, and bears no numbers.
+    Ranks {
+        /// Their name.
+        label: String,
+        /// The bars; a blank name is not written.
+        bars: Vec<(String, f64, f64)>,
+    },
     /// A zone between two x values, such as a pool of fractions.
     Zone {
         /// Its name.
@@ -325,8 +333,19 @@ impl Plot {
         ));
         self.axes(&x, &y, out);
         let mut series = 0;
+        let mut names = Names {
+            taken: Vec::new(),
+            right: x.end,
+        };
+        // A name must not cover a working point, whichever is drawn first.
         for layer in &self.layers {
-            layer.draw(&x, &y, &mut series, out);
+            if let Layer::Mark { x: mx, y: my, .. } = layer {
+                let (px, py) = (x.at(*mx), y.at(*my));
+                names.taken.push([px - 6.0, py - 6.0, px + 6.0, py + 6.0]);
+            }
+        }
+        for layer in &self.layers {
+            layer.draw(&x, &y, &mut series, &mut names, out);
         }
         out.push_str("</svg>");
     }
@@ -347,6 +366,10 @@ impl Plot {
                     xs.extend(bars.iter().flat_map(|b| [b.0, b.1]));
                     ys.extend(bars.iter().map(|b| b.2));
                     ys.push(0.0);
+                }
+                Layer::Ranks { bars, .. } => {
+                    xs.extend(bars.iter().flat_map(|b| [b.1, b.2]));
+                    ys.extend([0.0, bars.len() as f64]);
                 }
                 Layer::Zone { from, to, .. } => xs.extend([*from, *to]),
                 Layer::Level { y, .. } => ys.push(*y),
@@ -374,7 +397,11 @@ impl Plot {
             words.push_str(&number::plain(tick, 4));
             words.push_str("</text>");
         }
-        for tick in y.ticks() {
+        let ranks = self
+            .layers
+            .iter()
+            .any(|layer| matches!(layer, Layer::Ranks { .. }));
+        for tick in y.ticks().into_iter().filter(|_| !ranks) {
             let place = y.at(tick);
             put(&mut grid, "M# #H#", &[x.start, place, x.end]);
             put(
@@ -417,7 +444,8 @@ impl Plot {
             let (class, label) = match layer {
                 Layer::Line { label, .. }
                 | Layer::Points { label, .. }
-                | Layer::Bars { label, .. } => {
+                | Layer::Bars { label, .. }
+                | Layer::Ranks { label, .. } => {
                     series += 1;
                     (format!("series-{series}"), label)
                 }
@@ -459,6 +487,12 @@ impl Plot {
                         row(label, *from, *height);
                     }
                 }
+                Layer::Ranks { label, bars } => {
+                    for (place, (name, from, to)) in bars.iter().enumerate() {
+                        let end = if *from < 0.0 { *from } else { *to };
+                        row(&format!("{name}, {label}"), end, place as f64 + 1.0);
+                    }
+                }
                 Layer::Mark { label, x, y, .. } => row(label, *x, *y),
                 _ => {}
             }
@@ -471,7 +505,7 @@ impl Plot {
 }
 
 impl Layer {
-    fn draw(&self, x: &Scale, y: &Scale, series: &mut usize, out: &mut String) {
+    fn draw(&self, x: &Scale, y: &Scale, series: &mut usize, names: &mut Names, out: &mut String) {
         match self {
             Layer::Line { points, .. } => {
                 *series += 1;
@@ -507,6 +541,23 @@ impl Layer {
                     );
                 }
             }
+            Layer::Ranks { bars, .. } => {
+                *series += 1;
+                let step = (y.start - y.end) / bars.len().max(1) as f64;
+                for (at, (name, from, to)) in bars.iter().enumerate() {
+                    let top = y.end + at as f64 * step;
+                    let (left, right) = (x.at(*from), x.at(*to));
+                    let (high, low) = (top + step * 0.5, top + step * 0.92);
+                    put(
+                        out,
+                        "<path class=\"bar series-#\" d=\"M# #V#H#V#Z\"/>",
+                        &[*series as f64, left, low, high, right, low],
+                    );
+                    if !name.is_empty() {
+                        names.write(name, &[(x.start + 4.0, high - 4.0, START)], out);
+                    }
+                }
+            }
             Layer::Zone { from, to, .. } => {
                 let (left, right) = (x.at(*from), x.at(*to));
                 put(
@@ -522,21 +573,37 @@ impl Layer {
                     "<path class=\"mark\" d=\"M# #H#\"/>",
                     &[x.start, place, x.end],
                 );
-                name(label, (x.end - 2.0, place - 4.0), "end", out);
+                let (left, right) = (x.start + 4.0, x.end - 2.0);
+                let (above, below) = (place - 4.0, place + 12.0);
+                names.write(
+                    label,
+                    &[
+                        (right, above, END),
+                        (left, above, START),
+                        (right, below, END),
+                        (left, below, START),
+                    ],
+                    out,
+                );
             }
             Layer::Upright { label, x: where_at } => {
                 let place = x.at(*where_at);
-                let (anchor, shift) = if place > (x.start + x.end) / 2.0 {
-                    ("end", -4.0)
-                } else {
-                    ("start", 4.0)
-                };
                 put(
                     out,
                     "<path class=\"mark\" d=\"M# #V#\"/>",
                     &[place, y.start, y.end],
                 );
-                name(label, (place + shift, y.end + 10.0), anchor, out);
+                let sides = beside(place, 4.0, x);
+                names.write(
+                    label,
+                    &[
+                        (sides[0].0, y.end + 10.0, sides[0].1),
+                        (sides[1].0, y.end + 10.0, sides[1].1),
+                        (sides[0].0, y.end + 24.0, sides[0].1),
+                        (sides[1].0, y.end + 24.0, sides[1].1),
+                    ],
+                    out,
+                );
             }
             Layer::Mark {
                 label,
@@ -544,7 +611,7 @@ impl Layer {
                 y: my,
                 dx,
                 dy,
-            } => mark(label, (*mx, *my), (*dx, *dy), x, y, out),
+            } => mark(label, (*mx, *my), (*dx, *dy), (x, y), names, out),
         }
     }
 }
@@ -554,8 +621,8 @@ fn mark(
     label: &str,
     (mx, my): (f64, f64),
     (dx, dy): (f64, f64),
-    x: &Scale,
-    y: &Scale,
+    (x, y): (&Scale, &Scale),
+    names: &mut Names,
     out: &mut String,
 ) {
     let (px, py) = (x.at(mx), y.at(my));
@@ -574,32 +641,85 @@ fn mark(
             ],
         );
     }
-    let (anchor, shift) = if px > (x.start + x.end) / 2.0 {
-        ("end", -8.0)
-    } else {
-        ("start", 8.0)
-    };
-    // Above the point, unless that is above the plot.
-    let lift = if py < y.end + 18.0 { 18.0 } else { -8.0 };
     put(
         out,
         "<path class=\"mark\" d=\"M# #H#V#\"/><circle class=\"point\" cx=\"#\" cy=\"#\" r=\"5\"/>",
         &[x.start, py, px, y.start, px, py],
     );
-    name(label, (px + shift, py + lift), anchor, out);
+    let sides = beside(px, 8.0, x);
+    // Above the point, unless that is above the plot.
+    let (first, second) = if py < y.end + 18.0 {
+        (18.0, -8.0)
+    } else {
+        (-8.0, 18.0)
+    };
+    names.write(
+        label,
+        &[
+            (sides[0].0, py + first, sides[0].1),
+            (sides[1].0, py + first, sides[1].1),
+            (sides[0].0, py + second, sides[0].1),
+            (sides[1].0, py + second, sides[1].1),
+        ],
+        out,
+    );
 }
 
-/// A name written in the drawing.
-fn name(label: &str, (x, y): (f64, f64), anchor: &str, out: &mut String) {
-    put(
-        out,
-        "<text class=\"mark-label\" x=\"#\" y=\"#\" text-anchor=\"",
-        &[x, y],
-    );
-    out.push_str(anchor);
-    out.push_str("\">");
-    out.push_str(&escape(label));
-    out.push_str("</text>");
+/// Whether a name begins or ends where it is put.
+const START: &str = "start";
+const END: &str = "end";
+
+/// The two sides of an upright at `place` on which a name can stand, the roomier first.
+fn beside(place: f64, gap: f64, x: &Scale) -> [(f64, &'static str); 2] {
+    let (left, right) = ((place - gap, END), (place + gap, START));
+    if place > (x.start + x.end) / 2.0 {
+        [left, right]
+    } else {
+        [right, left]
+    }
+}
+
+/// The room that names and working points have taken: left, top, right, bottom.
+struct Names {
+    taken: Vec<[f64; 4]>,
+    right: f64,
+}
+
+impl Names {
+    /// Writes `label` at the first of `places` where it lies inside the drawing and on no other
+    /// name; at the first of them where there is none.
+    fn write(&mut self, label: &str, places: &[(f64, f64, &str)], out: &mut String) {
+        // The letters are some 9 units high; bold ones are about 5.8 wide on average.
+        let wide = 5.8 * label.chars().count() as f64;
+        let frame = |&(x, y, anchor): &(f64, f64, &str)| {
+            let left = if anchor == END { x - wide } else { x };
+            [left, y - 8.0, left + wide, y + 2.0]
+        };
+        let free = |place: &&(f64, f64, &str)| {
+            let [left, top, right, bottom] = frame(place);
+            left >= LEFT
+                && right <= self.right + RIGHT
+                && top >= 0.0
+                && bottom <= HEIGHT - BOTTOM
+                && !self
+                    .taken
+                    .iter()
+                    .any(|t| left < t[2] && t[0] < right && top < t[3] && t[1] < bottom)
+        };
+        let Some(place) = places.iter().find(free).or(places.first()) else {
+            return;
+        };
+        self.taken.push(frame(place));
+        put(
+            out,
+            "<text class=\"mark-label\" x=\"#\" y=\"#\" text-anchor=\"",
+            &[place.0, place.1],
+        );
+        out.push_str(place.2);
+        out.push_str("\">");
+        out.push_str(&escape(label));
+        out.push_str("</text>");
+    }
 }
 
 /// A path through points; those beyond the axes are left out.

@@ -30,6 +30,9 @@ static LOSS: Limit = Limit::new(
 /// What a material is counted in.
 static AMOUNTS: &[&Limit] = &[&limits::VOLUME, &limits::MASS, &limits::COUNT];
 
+/// Most bars that leave room for their names.
+const BARS: usize = 10;
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "class-quantities",
     title: "Quantities for a class",
@@ -353,31 +356,24 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     outcome.care(DEFER);
 }
 
-/// Share of the packs that is used, material by material; none where no pack is named.
+/// Share of the packs that is used, for as many materials as can be read; none where no pack is
+/// named.
 fn plot(needs: &[Need<'_>]) -> Option<Plot> {
-    let shares: Vec<(f64, f64, f64)> = needs
+    let mut bars: Vec<(String, f64, f64)> = needs
         .iter()
-        .enumerate()
-        .filter_map(|(at, need)| {
+        .filter_map(|need| {
             let share = need.total / (need.packs()? * need.pack?) * 100.0;
-            let place = at as f64 + 1.0;
-            Some((place - 0.4, place + 0.4, share))
+            Some((need.material.to_string(), 0.0, share))
         })
         .collect();
-    let (least, _) = needs
-        .iter()
-        .filter_map(|need| Some((need.total / (need.packs()? * need.pack?), need.material)))
-        .fold(
-            (f64::INFINITY, ""),
-            |best, one| if one.0 < best.0 { one } else { best },
-        );
-    (!shares.is_empty()).then(|| Plot::new("How much of the packs is used", format!(
-            "Bars in the order of the materials; where a bar is low, a smaller pack leaves less over. The lowest stands at {} %.",
-            number::fixed(least * 100.0, 0)
-        ), Axis::linear("Material, in the order of the list", "")
-            .from_to(0.0, needs.len() as f64 + 1.0), Axis::linear("Used", "%").from_to(0.0, 100.0), vec![Layer::Bars {
+    let lowest = bars.iter().map(|bar| bar.2).fold(f64::INFINITY, f64::min);
+    bars.truncate(BARS);
+    (!bars.is_empty()).then(|| Plot::new("How much of the packs is used", format!(
+            "Bars in the order of the materials; where a bar is short, a smaller pack leaves less over. The shortest stands at {} %.",
+            number::fixed(lowest, 0)
+        ), Axis::linear("Used", "%").from_to(0.0, 100.0), Axis::linear("Material, in the order of the list", ""), vec![Layer::Ranks {
             label: "used of the packs".into(),
-            bars: shares,
+            bars,
         }]))
 }
 

@@ -13,6 +13,7 @@ use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::{Record, Table as Rules};
 use crate::limits::{self, Limit};
 use crate::outcome::{Outcome, Table};
+use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Number, Quantity, Temperature, TemperatureDifference, number};
 
@@ -318,12 +319,18 @@ fn holds(facts: &[(&'static str, Fact)], condition: &str) -> bool {
 /// One technique with what speaks for and against it.
 struct Candidate<'a> {
     record: Record<'a>,
-    points: f64,
+    /// Weights for it, and against it with their sign.
+    pro: f64,
+    con: f64,
     pros: Vec<&'a str>,
     cons: Vec<&'a str>,
 }
 
 impl Candidate<'_> {
+    fn points(&self) -> f64 {
+        self.pro + self.con
+    }
+
     fn is_measurement(&self) -> bool {
         self.record.name().starts_with(MEASURE)
     }
@@ -339,7 +346,8 @@ fn rank<'a>(
         .records()
         .map(|record| Candidate {
             record,
-            points: 0.0,
+            pro: 0.0,
+            con: 0.0,
             pros: Vec::new(),
             cons: Vec::new(),
         })
@@ -356,10 +364,11 @@ fn rank<'a>(
         ) else {
             continue;
         };
-        candidate.points += weight;
         if weight > 0.0 {
+            candidate.pro += weight;
             candidate.pros.push(rule.name());
         } else {
+            candidate.con += weight;
             candidate.cons.push(rule.name());
         }
     }
@@ -367,7 +376,7 @@ fn rank<'a>(
     for candidate in ranked {
         if !candidate.pros.is_empty() {
             // Of equals, the one that the table lists first.
-            let at = best_first.partition_point(|better| better.points >= candidate.points);
+            let at = best_first.partition_point(|better| better.points() >= candidate.points());
             best_first.insert(at, candidate);
         }
     }
@@ -383,10 +392,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     };
     let facts = facts(inputs);
     let ranked = rank(table("techniques")?, table("technique_rules")?, &facts);
-    let chosen = ranked.first().filter(|best| best.points >= LEAST);
+    let chosen = ranked.first().filter(|best| best.points() >= LEAST);
     let enough = chosen.is_some_and(|best| !best.is_measurement());
 
-    outcome.because(String::new());
     outcome.by_method("Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.");
     outcome.from_source("common practice, no source");
     outcome.valid_for("What most would try first with ordinary samples of a teaching laboratory; a small trial decides.");
@@ -401,7 +409,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.verdict("first_choice", "First choice", verdict);
     if let Some(second) = ranked
         .iter()
-        .filter(|other| !other.is_measurement() && other.points > 0.0)
+        .filter(|other| !other.is_measurement() && other.points() > 0.0)
         .nth(usize::from(enough))
     {
         outcome.verdict(
@@ -421,7 +429,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     );
     for other in ranked
         .iter()
-        .filter(|other| other.is_measurement() && other.points >= LEAST)
+        .filter(|other| other.is_measurement() && other.points() >= LEAST)
     {
         if chosen.is_none_or(|best| best.record.name() != other.record.name()) {
             outcome.note(format!(
@@ -431,10 +439,13 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             ));
         }
     }
+    if !ranked.is_empty() {
+        outcome.draw(plot(&ranked));
+    }
     outcome.tables.push(ranking(&ranked));
     for candidate in ranked
         .iter()
-        .filter(|candidate| candidate.points > 0.0)
+        .filter(|candidate| candidate.points() > 0.0)
         .take(LINKED)
     {
         link(candidate.record, &facts, outcome);
@@ -451,6 +462,40 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     Ok(())
 }
 
+/// What speaks for each of the best, and what against it.
+fn plot(ranked: &[Candidate<'_>]) -> Plot {
+    let best = || ranked.iter().take(SHOWN);
+    let told: Vec<String> = best()
+        .map(|candidate| {
+            let points = number::fixed(candidate.points(), 0);
+            format!("{} {points}", candidate.record.name())
+        })
+        .collect();
+    Plot::new(
+        "What speaks for and against each, the best first",
+        format!(
+            "Bars to the right of nought speak for a technique, to the left against it; both together are its points: {}.",
+            told.join(", ")
+        ),
+        Axis::linear("Points", ""),
+        Axis::linear("Place", ""),
+        vec![
+            Layer::Ranks {
+                label: "for".into(),
+                bars: best()
+                    .map(|candidate| (candidate.record.name().to_string(), 0.0, candidate.pro))
+                    .collect(),
+            },
+            Layer::Ranks {
+                label: "against".into(),
+                bars: best()
+                    .map(|candidate| (String::new(), candidate.con, 0.0))
+                    .collect(),
+            },
+        ],
+    )
+}
+
 /// The best techniques with their reasons.
 fn ranking(ranked: &[Candidate<'_>]) -> Table {
     Table {
@@ -464,7 +509,7 @@ fn ranking(ranked: &[Candidate<'_>]) -> Table {
             .map(|candidate| {
                 vec![
                     candidate.record.name().to_string(),
-                    number::fixed(candidate.points, 0),
+                    number::fixed(candidate.points(), 0),
                     candidate.pros.join(" "),
                     candidate.cons.join(" "),
                 ]

@@ -371,7 +371,7 @@ fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
             number::fixed(1.0 / x - 273.15, 0),
             number::plain(mmhg, 3)
         ),
-        Axis::linear("1000/T", "1/K"),
+        Axis::linear("1000/T", "K⁻¹"),
         Axis::log("Pressure", "mmHg"),
         vec![
             Layer::Line {

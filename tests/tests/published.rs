@@ -1,9 +1,13 @@
 //! Published values: every row of `published/*.toml` through its calculator.
 //!
-//! Adding a case is adding a row. All failures are told at once.
+//! Adding a case is adding a row. All failures are told at once. `published/equations/` holds the
+//! same for single equations.
+
+use std::collections::BTreeMap;
 
 use calc_wasm::calculators;
-use forerun_tests::{files, library, toml};
+use forerun_tests::{files, library, root, toml};
+use site_builder::checks::equation;
 
 /// Calculators that may still be missing. Empty, and to stay so.
 const NOT_YET: &[&str] = &[];
@@ -40,6 +44,41 @@ fn published_values() {
         failures.len() + passed,
         failures.join("\n")
     );
+}
+
+#[test]
+fn published_equations() {
+    let library = library();
+    let file = toml(&root().join("tests/published/equations/equations.toml"));
+    let checks = file.get("check").and_then(toml::Value::as_array);
+    let mut failures = Vec::new();
+    for check in checks.expect("checks") {
+        let word = |key: &str| check.get(key).and_then(toml::Value::as_str).unwrap_or("");
+        let number = |value: &toml::Value| {
+            value
+                .as_float()
+                .or_else(|| value.as_integer().map(|whole| whole as f64))
+        };
+        let inputs: BTreeMap<String, f64> = check
+            .get("inputs")
+            .and_then(toml::Value::as_table)
+            .into_iter()
+            .flatten()
+            .filter_map(|(name, value)| Some((name.clone(), number(value)?)))
+            .collect();
+        let expected = check.get("expected").and_then(number).expect("expected");
+        let within = check.get("within").and_then(number).expect("within");
+        let case = format!("{}, {}", word("equation"), word("case"));
+        match equation(word("equation"), &inputs, &library) {
+            None => failures.push(format!("{case}: no such equation, or a number is missing")),
+            Some(got) if (got - expected).abs() > within * (1.0 + 1e-9) => {
+                failures.push(format!("{case}: expected {expected} ± {within}, got {got}"));
+            }
+            Some(_) if word("source").is_empty() => failures.push(format!("{case}: no source")),
+            Some(_) => {}
+        }
+    }
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
 }
 
 fn run(check: &toml::Value, library: &calc_wasm::library::Library) -> Result<(), String> {

@@ -8,7 +8,7 @@
 //! is best near the mixture that was measured.
 
 use crate::calculators::Calculator;
-use crate::equations::flash::capacity_factor;
+use crate::equations::flash::{UNITS_PER_DECADE, capacity_factor, log_k_shift, polarity};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
@@ -17,8 +17,6 @@ use crate::plot::{Axis, Layer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Measured, Number, Quantity, number};
 
-/// Units of polarity index for a factor of 10 in k.
-const UNITS_PER_DECADE: f64 = 2.0;
 /// By what share of itself the change that the rule foretells may be wrong, and how well an Rf is
 /// read off a plate (both common practice).
 const RULE_ERROR: f64 = 0.5;
@@ -109,7 +107,7 @@ struct Blend {
 impl Blend {
     /// P′ with `share` of the last solvent.
     fn polarity(&self, share: f64) -> f64 {
-        self.rest + (self.last - self.rest) * share
+        polarity(self.rest, self.last, share)
     }
 }
 
@@ -221,6 +219,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     advise(inputs, &names, outcome);
     outcome
         .then("Which column for it?", "flash-column")
+        .with("solvent", last)
         .with("rf", &number::plain(wanted, 3));
     outcome
         .then("What pressure does it need?", "flash-flow")
@@ -314,7 +313,7 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
     let most = plates.iter().map(|p| p.0).fold(0.0, f64::max);
     let measured = (least, most);
     if plates.len() == 1 {
-        let slope = (blend.rest - blend.last) / UNITS_PER_DECADE;
+        let slope = log_k_shift(blend.rest, blend.last);
         return Ok(Line {
             middle,
             at_middle,

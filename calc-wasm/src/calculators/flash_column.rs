@@ -92,6 +92,12 @@ pub(super) static CALCULATOR: Calculator = Calculator {
             "silica 40–63 µm",
             "The loads were measured on silica of 40–63 µm.",
         ),
+        Input::optional(
+            "solvent",
+            "Solvent of the eluent",
+            Kind::Entry("solvents"),
+            "Its halogenated part, if it has one: that decides the waste.",
+        ),
     ],
     evaluate,
 };
@@ -200,6 +206,20 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("run_time", "Time at 5 cm/min", minutes, "min")
         .digits(2);
+    let solvent = inputs.entry("solvent");
+    let halogenated = solvent.map(|solvent| solvent.is("halogenated"));
+    let stream = match halogenated {
+        Some(true) => "Waste, halogenated solvents, at most",
+        Some(false) => "Waste, halogen-free solvents, at most",
+        None => "Waste, solvents, at most",
+    };
+    outcome
+        .number("solvent_waste", stream, eluent, "mL")
+        .digits(2);
+    outcome
+        .number("solid_waste", "Waste, used adsorbent, dry", adsorbent, "g")
+        .give_or_take(adsorbent * PACKING_SPREAD);
+    flash::waste(halogenated, outcome);
     outcome.tables.push(table(&sizes, height, rf, density));
     advise(outcome, milligrams, load, rf, given, fitting);
     outcome
@@ -215,6 +235,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .with("diameter", &millimetres(used))
         .with("bed_height", &millimetres(height))
         .with("eluent_volume", &with_unit(number::plain(eluent, 3), "mL"));
+    if let (Some(solvent), Some(flow)) = (solvent, outcome.next.last_mut()) {
+        flow.with("solvent", solvent.name());
+    }
     Ok(())
 }
 

@@ -365,7 +365,7 @@ fn bands<'a>(
             rf,
             mass: mass.map_or(1.0, Mass::in_milligrams),
             volume,
-            sigma: volume / libm::sqrt(plates),
+            sigma: flash::band_sigma(volume, plates),
             half: volume * libm::hypot(read / rf, spread),
         };
         // In the order in which they leave.

@@ -211,7 +211,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if needed > weight {
         outcome.care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
     }
-    waste(solvent.is("halogenated"), outcome);
+    flash::waste(Some(solvent.is("halogenated")), outcome);
     outcome.care(DEFER);
     outcome
         .then("In which fractions will it be?", "flash-elution")
@@ -228,18 +228,6 @@ fn drive(needed: f64, weight: f64) -> &'static str {
         p if p <= PUSH => "gas pressure or a pump, no longer suction",
         _ => "beyond a glass column",
     }
-}
-
-/// Which waste stream the eluent belongs to.
-fn waste(halogenated: bool, outcome: &mut Outcome) {
-    let stream = if halogenated {
-        "halogenated"
-    } else {
-        "halogen-free"
-    };
-    outcome.note(format!(
-        "Used eluent goes to the {stream} solvents; the adsorbent dries in the hood and is solid waste."
-    ));
 }
 
 /// Pressure against flow, with gravity, suction and the limit of glass.

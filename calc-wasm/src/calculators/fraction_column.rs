@@ -7,7 +7,9 @@
 //! It holds for two like compounds without azeotrope; what the column holds back is left out.
 
 use crate::calculators::Calculator;
-use crate::equations::still::{Moment, Still, fenske, left_at, light_left, rose, turning};
+use crate::equations::still::{
+    Moment, Still, fenske, left_at, light_left, mean_of_fraction, rose, turning,
+};
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
@@ -250,7 +252,7 @@ fn cuts(run: &[Moment], target: f64, wanted: &str) -> Cuts {
     let first = after(&|at| run[at].left < start).unwrap_or(last);
     let held = light_left(run, first, start);
     let average =
-        |at: usize, left: f64| (held - light_left(run, at, left)) / (start - left).max(1e-9);
+        |at: usize, left: f64| mean_of_fraction(held, light_left(run, at, left), start - left);
     let none = Cuts {
         fore: SET_ASIDE,
         main: 0.0,

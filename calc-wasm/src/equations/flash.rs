@@ -17,6 +17,29 @@ pub fn capacity_factor(rf: f64) -> f64 {
     (1.0 - rf) / rf
 }
 
+/// Units of polarity index for a factor of 10 in k.
+pub const UNITS_PER_DECADE: f64 = 2.0;
+
+/// Polarity index P′ of a mixture with `share` (0 to 1) of `last` in `rest`: the sum by volume.
+///
+/// Source: L. R. Snyder, J. Chromatogr. Sci. 16 (1978) 223.
+pub fn polarity(rest: f64, last: f64, share: f64) -> f64 {
+    rest + (last - rest) * share
+}
+
+/// By how much log₁₀ k rises when the polarity index goes from `from` to `to`: falls by 1 for 2.
+///
+/// Source: L. R. Snyder, J. Chromatogr. 92 (1974) 223. For one compound on silica.
+pub fn log_k_shift(from: f64, to: f64) -> f64 {
+    (from - to) / UNITS_PER_DECADE
+}
+
+/// Standard deviation of a band that leaves at `retention` from a column of `plates`, in the unit
+/// of the retention: N = (V/σ)², so that N = 16·(V/w)² for a width w of 4σ at the base.
+pub fn band_sigma(retention: f64, plates: f64) -> f64 {
+    retention / libm::sqrt(plates)
+}
+
 /// y at `x` on the straight pieces between `points`, which rise in both; beyond either end, in
 /// proportion to the last point. None without points.
 pub fn along(points: impl Iterator<Item = (f64, f64)>, x: f64) -> Option<f64> {
@@ -44,6 +67,15 @@ pub fn pressure_drop(viscosity: f64, flow: f64, height: f64, voidage: f64, grain
     // mPa s, mm and µm² leave 10⁻³·10⁻³/10⁻¹² = 10⁶ Pa, that is 10³ kPa.
     180e3 * viscosity * metres_per_second * height * solid * solid
         / (voidage * voidage * voidage * grain * grain)
+}
+
+/// Which waste stream the eluent belongs to; not known where its solvents are not.
+pub fn waste(halogenated: Option<bool>, outcome: &mut Outcome) {
+    outcome.note(match halogenated {
+        Some(true) => "Used eluent goes to the halogenated solvents; the adsorbent dries in the hood and is solid waste.",
+        Some(false) => "Used eluent goes to the halogen-free solvents; the adsorbent dries in the hood and is solid waste.",
+        None => "Used eluent goes to the halogen-free solvents, or all of it to the halogenated ones if any part of it is halogenated; the adsorbent dries in the hood and is solid waste.",
+    });
 }
 
 /// What every column of silica calls for.

@@ -58,3 +58,7 @@ fn pairs(inputs: &str) -> Vec<(String, String)> {
         .map(|(name, value)| (name.to_string(), value.to_string()))
         .collect()
 }
+
+/// A quarter of the size of the standard one, at the same speed for short texts.
+#[global_allocator]
+static ALLOCATOR: talc::wasm::WasmDynamicTalc = talc::wasm::new_wasm_dynamic_allocator();

@@ -30,6 +30,7 @@ pub mod offline;
 pub mod page;
 pub mod parts;
 pub mod picture;
+pub mod raw_html;
 pub mod source;
 pub mod style;
 pub mod substances;
@@ -77,7 +78,8 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
     let (drafts, more) = page::plan(&sources.pages, &tables);
     findings.extend(more);
     let pictures = picture::shelf(&sources.pictures);
-    let shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
+    let mut shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
+    shelf.raw_html = site.raw_html;
     let rendered = side_by_side(&drafts, |draft| {
         markdown::render(draft.source, draft.body, &page::base(&draft.url), &shelf)
     });

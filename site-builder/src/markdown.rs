@@ -11,6 +11,7 @@ use crate::finding::{Finding, Flaw, choice, spelling};
 use crate::formula;
 use crate::numbers::{self, Number};
 use crate::page::{self, Draft};
+use crate::raw_html::{self, Passed};
 use crate::source::{Text, slug};
 use calc_wasm::calculators;
 use calc_wasm::library::Library;
@@ -44,6 +45,8 @@ pub struct Shelf<'a> {
     pub assemblies: BTreeMap<&'a str, Option<apparatus::Assembly>>,
     /// Turns TeX into MathML.
     pub math: LatexToMathML,
+    /// Whether raw HTML passes, as far as it may; else it is shown as text.
+    pub raw_html: bool,
 }
 
 impl fmt::Debug for Shelf<'_> {
@@ -81,6 +84,7 @@ impl<'a> Shelf<'a> {
             assemblies,
             math: LatexToMathML::new(MathCoreConfig::default())
                 .expect("the standard configuration has no macros that could be wrong"),
+            raw_html: false,
         }
     }
 }
@@ -228,12 +232,15 @@ impl Writer<'_> {
             depth: 0,
             heads: Vec::new(),
             cell: usize::MAX,
+            nest: 0,
+            open: Vec::new(),
             out: Vec::with_capacity(events.len()),
         };
         let mut at = 0;
         while at < events.len() {
             at = self.event(&mut pass, at);
         }
+        self.still_open(&mut pass);
         let mut html = String::with_capacity(text.len() * 3 / 2);
         html::push_html(&mut html, pass.out.into_iter());
         html
@@ -242,6 +249,14 @@ impl Writer<'_> {
     /// Handles the event at `at`; returns the place of the next one.
     fn event<'e>(&mut self, pass: &mut Pass<'e, '_>, at: usize) -> usize {
         let (event, span) = &pass.events[at];
+        match event {
+            // These are dealt with whole, and lead past their own end.
+            Event::Start(Tag::CodeBlock(_) | Tag::Image { .. } | Tag::HtmlBlock) => {}
+            Event::Start(_) => pass.nest += 1,
+            Event::End(TagEnd::HtmlBlock) => {}
+            Event::End(_) => pass.nest = pass.nest.saturating_sub(1),
+            _ => {}
+        }
         match event {
             Event::Start(Tag::Heading { level, id, .. }) => {
                 let id = id.as_ref().map(ToString::to_string);
@@ -287,6 +302,16 @@ impl Writer<'_> {
                 pass.cell += 1;
                 pass.html("</td>".into());
             }
+            Event::Start(Tag::HtmlBlock) if self.shelf.raw_html => {
+                let end = pass.end_of(at);
+                let (raw, origin) = gathered(pass, at, end, span.start);
+                self.raw_html(pass, &raw, &origin);
+                return end + 1;
+            }
+            Event::InlineHtml(raw) if self.shelf.raw_html => {
+                let origin = Origin::from(pass.origin.map(span.start));
+                self.raw_html(pass, raw, &origin);
+            }
             // Raw HTML is shown as what it is: text.
             Event::Start(Tag::HtmlBlock) => pass.out.push(Event::Start(Tag::Paragraph)),
             Event::End(TagEnd::HtmlBlock) => pass.out.push(Event::End(TagEnd::Paragraph)),
@@ -314,6 +339,46 @@ impl Writer<'_> {
             _ => pass.out.push(event.clone()),
         }
         at + 1
+    }
+
+    // Raw HTML, where the site allows it.
+
+    /// Passes the tags that may pass. Each must be closed in the part of the page in which it
+    /// was opened, or it would take hold of what the builder writes around it.
+    fn raw_html(&mut self, pass: &mut Pass<'_, '_>, raw: &str, origin: &Origin) {
+        let clean = raw_html::clean(raw);
+        self.flaws(clean.flaws, &|at| origin.map(at));
+        for (tag, span) in clean.tags {
+            let span = origin.span(&span);
+            match tag {
+                Passed::Open(name) => pass.open.push((name, pass.nest, span)),
+                Passed::Close(name)
+                    if pass
+                        .open
+                        .last()
+                        .is_some_and(|(open, nest, _)| *open == name && *nest == pass.nest) =>
+                {
+                    pass.open.pop();
+                }
+                Passed::Close(name) => {
+                    let message = format!("`</{name}>` closes nothing that is open here");
+                    let mend = "close what was opened last, in the same paragraph or list item";
+                    self.find(span, message, Some(mend.into()));
+                }
+                Passed::Alone => {}
+            }
+        }
+        pass.html(clean.html);
+    }
+
+    fn still_open(&mut self, pass: &mut Pass<'_, '_>) {
+        for (name, _, span) in std::mem::take(&mut pass.open) {
+            self.find(
+                span,
+                format!("`<{name}>` is never closed"),
+                Some(format!("write `</{name}>` where it ends")),
+            );
+        }
     }
 
     // Headings.
@@ -356,6 +421,7 @@ impl Writer<'_> {
             inside = self.event(pass, inside);
         }
         pass.depth -= 1;
+        pass.nest -= 1;
         pass.out.push(Event::End(TagEnd::Heading(level)));
         end + 1
     }
@@ -884,6 +950,10 @@ struct Pass<'e, 'p> {
     heads: Vec<String>,
     /// The next cell of the row at hand; in no row before the first one.
     cell: usize,
+    /// How many elements of Markdown stand open.
+    nest: usize,
+    /// Tags of raw HTML that stand open: name, `nest` there, bytes in the file.
+    open: Vec<(&'static str, usize, Range<usize>)>,
     out: Vec<Event<'e>>,
 }
 
@@ -952,17 +1022,7 @@ impl<'b> Fenced<'b> {
         let word = &info[..word_end];
         let argument = info[word_end..].trim();
         let argument_at = info_at + info.len() - info[word_end..].trim_start().len();
-        let mut body = String::new();
-        let mut pieces = Vec::new();
-        for (event, span) in &pass.events[at + 1..end] {
-            if let Event::Text(line) = event {
-                pieces.push((body.len(), pass.origin.map(span.start)));
-                body.push_str(line);
-            }
-        }
-        if pieces.is_empty() {
-            pieces.push((0, pass.origin.map(info_at)));
-        }
+        let (body, origin) = gathered(pass, at, end, info_at);
         Self {
             word,
             word_span: pass.origin.span(&(info_at..info_at + word.len())),
@@ -971,7 +1031,7 @@ impl<'b> Fenced<'b> {
                 .origin
                 .span(&(argument_at..argument_at + argument.len())),
             body,
-            origin: Origin::Pieces(pieces),
+            origin,
         }
     }
 
@@ -990,6 +1050,23 @@ impl<'b> Fenced<'b> {
             _ => Origin::Place(self.origin.map(span.start)),
         }
     }
+}
+
+/// The lines of a block as one text, without what a list or a quotation sets before them. An
+/// empty block stands at `lacking`.
+fn gathered(pass: &Pass<'_, '_>, at: usize, end: usize, lacking: usize) -> (String, Origin) {
+    let mut body = String::new();
+    let mut pieces = Vec::new();
+    for (event, span) in &pass.events[at + 1..end] {
+        if let Event::Text(line) | Event::Html(line) = event {
+            pieces.push((body.len(), pass.origin.map(span.start)));
+            body.push_str(line);
+        }
+    }
+    if pieces.is_empty() {
+        pieces.push((0, pass.origin.map(lacking)));
+    }
+    (body, Origin::Pieces(pieces))
 }
 
 /// A finding if `link` leads to an anchor that `anchors` lacks.

@@ -42,6 +42,9 @@ pub struct Site {
     pub place: String,
     /// The builder's version.
     pub version: String,
+    /// Whether raw HTML of the authors passes, as far as [`crate::raw_html`] lets it.
+    #[serde(skip)]
+    pub raw_html: bool,
 }
 
 /// Names of the site's files, under the root.
@@ -174,6 +177,7 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
             .into(),
         place: String::new(),
         version: env!("CARGO_PKG_VERSION").into(),
+        raw_html: false,
     };
     let mut findings = Vec::new();
     let Some(file) = file else {
@@ -187,8 +191,23 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
                     "title" => &mut site.title,
                     "description" => &mut site.description,
                     "place" => &mut site.place,
+                    "raw_html" => {
+                        match value.get_ref().as_bool() {
+                            Some(truth) => site.raw_html = truth,
+                            None => findings.push(
+                                Finding::at(
+                                    &file.file,
+                                    &file.text,
+                                    value.span(),
+                                    format!("`{name}` is neither true nor false"),
+                                )
+                                .mend("write true or false, without quotes"),
+                            ),
+                        }
+                        continue;
+                    }
                     _ => {
-                        let mend = choice(name, &["title", "description", "place"]);
+                        let mend = choice(name, &["title", "description", "place", "raw_html"]);
                         let message = format!("there is no field `{name}`");
                         findings.push(
                             Finding::at(&file.file, &file.text, key.span(), message).mend(mend),

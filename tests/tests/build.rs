@@ -313,12 +313,79 @@ fn raw_html_is_text_and_script_never_runs() {
     let house = House::new();
     house.write(
         "content/raw.md",
-        page("Raw", "<script>alert(1)</script>\n\nA <b onclick=\"x\">word</b> and a [link](https://example.org \"\\\"><script>\").\n"),
+        page("Raw", "<script>alert(1)</script>\n\nA <b onclick=\"x\">word</b> and a [link](https://example.org \"\\\"><script>\").\n\n<style>b{}</style>\n\n<iframe src=x></iframe>\n\n<a href=\"javascript:x\">y</a>\n"),
     );
     house.build_and_write().expect("a site");
     let html = house.read("raw/index.html");
     assert!(html.contains("&lt;script&gt;alert(1)"), "{html}");
-    assert!(!html.contains("<script>") && !html.contains("<b onclick"));
+    for part in ["<script>", "<b ", "<style", "<iframe", "<a href=\"java"] {
+        assert!(!html.contains(part), "{part} in {html}");
+    }
+    assert!(
+        html.contains("&lt;style&gt;") && html.contains("&lt;iframe"),
+        "{html}"
+    );
+}
+
+#[test]
+fn raw_html_passes_where_the_site_allows_it_and_script_never() {
+    let house = House::new();
+    house.write("content/site.toml", "title = \"T\"\nraw_html = true\n");
+    house.write(
+        "content/raw.md",
+        page(
+            "Raw",
+            "Press <kbd title=\"the key\">Enter</kbd>; 1 < 2.\n\n<details>\n<summary>More</summary>\n\n- *Words* with <sub>low</sub> ones.\n\n</details>\n",
+        ),
+    );
+    house.build_and_write().expect("a site");
+    let html = house.read("raw/index.html");
+    for part in [
+        "Press <kbd title=\"the key\">Enter</kbd>; 1 &lt; 2.",
+        "<details>\n<summary>More</summary>",
+        "<em>Words</em> with <sub>low</sub> ones.",
+        "</details>",
+    ] {
+        assert!(html.contains(part), "{part} is missing in\n{html}");
+    }
+
+    house.write(
+        "content/raw.md",
+        page(
+            "Raw",
+            "A <script>alert(1)</script>, a <b onclick=\"x\">word</b>,\na <a href=\"javascript:alert(1)\">link</a>.\n\n> <style>\n> b { color: red }\n> </style>\n\n<iframe src=\"https://example.org\"></iframe>\n\n<div>\n\n- one </div>\n",
+        ),
+    );
+    let found: Vec<String> = house
+        .findings()
+        .iter()
+        .filter_map(|finding| finding.strip_prefix("content/raw.md:"))
+        .map(|finding| finding.split(" | ").next().unwrap_or_default().to_owned())
+        .collect();
+    assert_eq!(
+        found,
+        [
+            "7:3: `<script>` does not pass into the page",
+            "7:19: `<script>` does not pass into the page",
+            "7:35: `onclick` does not pass into the page",
+            "8:3: `<a>` does not pass into the page",
+            "8:37: `<a>` does not pass into the page",
+            "10:3: `<style>` does not pass into the page",
+            "12:3: `<style>` does not pass into the page",
+            "14:1: `<iframe>` does not pass into the page",
+            "14:35: `<iframe>` does not pass into the page",
+            "16:1: `<div>` is never closed",
+            "18:7: `</div>` closes nothing that is open here",
+        ]
+    );
+
+    house.write("content/site.toml", "raw_html = \"yes\"\n");
+    let found = house.findings();
+    assert!(
+        found.iter().any(|finding| finding
+            == "content/site.toml:1:12: `raw_html` is neither true nor false | write true or false, without quotes"),
+        "{found:#?}"
+    );
 }
 
 #[test]

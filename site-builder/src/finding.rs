@@ -125,6 +125,14 @@ impl Finding {
         self
     }
 
+    /// Where it is: `content/a.md:3:14`, or the file alone.
+    pub fn place(&self) -> String {
+        match self.line {
+            0 => self.file.clone(),
+            line => format!("{}:{line}:{}", self.file, self.column),
+        }
+    }
+
     /// Lowers the finding to a note, which does not stop the build.
     pub fn note(mut self) -> Self {
         self.severity = Severity::Note;
@@ -138,11 +146,7 @@ impl fmt::Display for Finding {
             Severity::Error => "error",
             Severity::Note => "note",
         };
-        write!(out, "{word}: {}", self.file)?;
-        if self.line > 0 {
-            write!(out, ":{}:{}", self.line, self.column)?;
-        }
-        write!(out, ": {}", self.message)?;
+        write!(out, "{word}: {}: {}", self.place(), self.message)?;
         match &self.excerpt {
             Some(excerpt) => {
                 let Excerpt { line, marks } = &**excerpt;

@@ -98,50 +98,60 @@ impl Request {
             }
             "compute" => self.compute(),
             "proof" => self.proof(),
-            "build" => self
-                .build()
-                .map_or_else(|code| code, |()| ExitCode::SUCCESS),
-            _ => match self.build() {
-                Ok(()) => self.preview(),
-                Err(code) => code,
+            "build" => match self.build() {
+                Ok(()) => ExitCode::SUCCESS,
+                Err(_) => ExitCode::from(FOUND),
             },
+            _ => self.preview(),
         }
     }
 
-    fn build(&self) -> Result<(), ExitCode> {
+    /// Builds and writes the site, and prints what was found.
+    fn build(&self) -> Result<(), Vec<Finding>> {
+        let built = self.built();
+        report(match &built {
+            Ok(built) => &built.findings,
+            Err(findings) => findings,
+        });
+        built.map(|_| ())
+    }
+
+    fn built(&self) -> Result<Built, Vec<Finding>> {
         let workspace = wasm::workspace();
         if wasm::kept(&workspace).is_none() {
             warn("Compiling the calculators for the browser; this takes a minute, once.");
         }
-        let module = wasm::module(&workspace).map_err(|finding| report(&[finding]))?;
+        let module = wasm::module(&workspace).map_err(|finding| vec![finding])?;
         let begun = Instant::now();
-        let built = build_and_write(&self.folders, &module, &self.out)
-            .map_err(|findings| report(&findings))?;
-        report(&built.findings);
+        let built = build_and_write(&self.folders, &module, &self.out)?;
         let took = begun.elapsed().as_millis();
-        let Built { files, pages, .. } = built;
         say(format_args!(
-            "{pages} pages, {} files in {} ({took} ms).",
-            files.len(),
+            "{} pages, {} files in {} ({took} ms).",
+            built.pages,
+            built.files.len(),
             self.out.display()
         ));
-        Ok(())
+        Ok(built)
     }
 
     fn preview(&self) -> ExitCode {
         match Preview::listen(&self.out, self.port) {
             Ok(preview) => {
+                // A site that cannot be written shows its findings; the previous one stands.
+                let build = || {
+                    preview.built(
+                        self.build()
+                            .as_ref()
+                            .map_or_else(|f| Err(&f[..]), |()| Ok(())),
+                    )
+                };
+                build();
                 say(format_args!(
                     "The site is at {} until you press Ctrl+C.",
                     preview.address()
                 ));
                 std::thread::scope(|scope| {
-                    scope.spawn(|| {
-                        preview::watch(&self.folders, || {
-                            // Findings are printed; the previous site goes on being served.
-                            let _ = self.build();
-                        })
-                    });
+                    scope.spawn(|| preview::watch(&self.folders, build));
                     preview.serve();
                 });
                 ExitCode::SUCCESS

@@ -278,10 +278,10 @@ impl Writer<'_> {
             Event::Start(Tag::Table(_)) => {
                 pass.heads = heads(&pass.events[at..]);
                 pass.cell = usize::MAX;
-                pass.html(
-                    "<div class=\"wide\" role=\"region\" aria-label=\"Table\" tabindex=\"0\">"
-                        .into(),
-                );
+                let label = escape(&format!("Table: {}", pass.heads.join(", ")));
+                pass.html(format!(
+                    "<div class=\"wide\" role=\"region\" aria-label=\"{label}\" tabindex=\"0\">"
+                ));
                 pass.out.push(event.clone());
             }
             Event::End(TagEnd::Table) => {

@@ -19,13 +19,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     title: "Boiling point at a pressure",
     question: form_only("At what temperature will it distil at this pressure?"),
     inputs: &[
-        Input::preset(
-            "substance",
-            "Substance",
-            Kind::Entry("substances"),
-            "toluene",
-            "Name, other name or CAS number.",
-        ),
+        substance::SUBSTANCE,
         Input::preset(
             "pressure",
             "Pressure",

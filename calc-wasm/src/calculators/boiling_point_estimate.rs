@@ -9,10 +9,11 @@
 use crate::calculators::Calculator;
 use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
+use crate::equations::vapour::against_pressure;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread_log};
+use crate::plot::{Layer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
 
@@ -120,42 +121,19 @@ fn plot(estimate: &Estimate, mmhg: f64, celsius: f64, error: f64, half: f64) -> 
         mmhg.min(estimate.from).min(1.0),
         mmhg.max(estimate.from).max(760.0),
     );
-    let points: Vec<(f64, f64)> = spread_log(low, high, 41)
-        .map(|p| (p, estimate.temperature(p)))
+    let points = spread_log(low, high, 41)
+        .map(|p| (p, estimate.temperature(p), estimate.band(p)))
         .collect();
-    let band = points
-        .iter()
-        .map(|(p, t)| (*p, t - estimate.band(*p), t + estimate.band(*p)))
-        .collect();
-    Plot::new(
-        "Estimated boiling temperature against pressure",
-        format!(
-            "The band widens with the distance from what was observed; the working point is {} °C at {} mmHg.",
-            number::fixed(celsius, 0),
-            number::plain(mmhg, 3)
-        ),
-        Axis::log("Pressure", "mmHg"),
-        Axis::linear("Boiling temperature", "°C"),
-        vec![
-            Layer::Band {
-                label: "19 in 20 compounds".into(),
-                points: band,
-            },
-            Layer::Line {
-                label: "estimate".into(),
-                points,
-            },
-            Layer::Points {
-                label: "observed".into(),
-                points: vec![(estimate.from, estimate.observed)],
-            },
-            Layer::Mark {
-                label: with_unit(number::fixed(celsius, 0), "°C"),
-                x: mmhg,
-                y: celsius,
-                dx: error.min(mmhg * 0.9),
-                dy: half,
-            },
-        ],
-    )
+    let mut plot = against_pressure(
+        "Estimated boiling temperature against pressure".into(),
+        "The band widens with the distance from what was observed",
+        ["19 in 20 compounds", "estimate"],
+        points,
+        [(mmhg, error), (celsius, half)],
+    );
+    plot.layers.push(Layer::Points {
+        label: "observed".into(),
+        points: vec![(estimate.from, estimate.observed)],
+    });
+    plot
 }

@@ -23,13 +23,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     title: "Pressure for a boiling point",
     question: form_only("What pressure brings it to this temperature?"),
     inputs: &[
-        Input::preset(
-            "substance",
-            "Substance",
-            Kind::Entry("substances"),
-            "toluene",
-            "Name, other name or CAS number.",
-        ),
+        substance::SUBSTANCE,
         Input::preset(
             "temperature",
             "Boiling temperature wanted",

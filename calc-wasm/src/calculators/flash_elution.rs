@@ -93,20 +93,8 @@ pub(super) static CALCULATOR: Calculator = Calculator {
             "a: 0.35, 100 mg; b: 0.20, 80 mg",
             "A plate run in the eluent of the column; masses as far as they are known.",
         ),
-        Input::preset(
-            "diameter",
-            "Inner diameter",
-            Kind::Quantity(&limits::COLUMN_DIAMETER),
-            "20 mm",
-            "Of the column.",
-        ),
-        Input::preset(
-            "bed_height",
-            "Height of the bed",
-            Kind::Quantity(&limits::BED_HEIGHT),
-            "150 mm",
-            "Of settled adsorbent.",
-        ),
+        flash::DIAMETER,
+        flash::BED_HEIGHT,
         Input::preset(
             "fraction_volume",
             "One fraction",

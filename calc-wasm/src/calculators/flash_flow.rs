@@ -66,20 +66,8 @@ pub(super) static CALCULATOR: Calculator = Calculator {
             "50 µm",
             "Middle of the size range, such as 50 for 40–63.",
         ),
-        Input::preset(
-            "diameter",
-            "Inner diameter",
-            Kind::Quantity(&limits::COLUMN_DIAMETER),
-            "20 mm",
-            "Of the column.",
-        ),
-        Input::preset(
-            "bed_height",
-            "Height of the bed",
-            Kind::Quantity(&limits::BED_HEIGHT),
-            "150 mm",
-            "Of settled adsorbent.",
-        ),
+        flash::DIAMETER,
+        flash::BED_HEIGHT,
         Input::preset(
             "solvent",
             "Solvent",

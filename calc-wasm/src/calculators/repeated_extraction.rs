@@ -127,26 +127,14 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let target = inputs
         .quantity::<Fraction>("target_recovery")
         .map(Fraction::in_ones);
-    let portions = match (inputs.quantity::<Number>("portions"), target) {
+    let portions = match (inputs.count("portions")?, target) {
         (Some(_), Some(_)) => {
             return Err(Problem::new(
                 "portions",
                 "give either the portions or the recovery to reach, not both",
             ));
         }
-        (Some(count), None) => {
-            let count = base(count);
-            if (count - libm::round(count)).abs() > 1e-9 {
-                return Err(Problem::new(
-                    "portions",
-                    format!(
-                        "{} is not a whole number of portions",
-                        number::plain(count, 5)
-                    ),
-                ));
-            }
-            count
-        }
+        (Some(count), None) => count,
         (None, target) => needed(effective, aqueous, portion, target.unwrap_or(0.99))?,
     };
 

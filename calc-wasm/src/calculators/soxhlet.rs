@@ -54,7 +54,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
         .when("rate_from", &["measured"]),
         DROPS,
         DROP_VOLUME,
-        SOLVENT.when("rate_from", &["power"]),
+        SOLVENT,
         POWER.when("rate_from", &["power"]),
         EFFICIENCY.when("rate_from", &["power"]),
         Input::preset(

@@ -1,6 +1,26 @@
 //! The bed of a flash column: its size, what it carries, what it takes to push liquid through.
 
+use crate::inputs::{Input, Kind};
+use crate::limits;
 use crate::outcome::Outcome;
+
+/// The column's inner diameter.
+pub const DIAMETER: Input = Input::preset(
+    "diameter",
+    "Inner diameter",
+    Kind::Quantity(&limits::COLUMN_DIAMETER),
+    "20 mm",
+    "Of the column.",
+);
+
+/// The height of the bed in it.
+pub const BED_HEIGHT: Input = Input::preset(
+    "bed_height",
+    "Height of the bed",
+    Kind::Quantity(&limits::BED_HEIGHT),
+    "150 mm",
+    "Of settled adsorbent.",
+);
 
 /// Cross-section of a tube in cm², from its inner diameter in mm.
 pub fn section(diameter: f64) -> f64 {

@@ -90,7 +90,8 @@ pub const SOLVENT: Input = Input::preset(
     Kind::Entry("substances"),
     "dichloromethane",
     "Name, other name or CAS number.",
-);
+)
+.when("rate_from", &["power"]);
 
 /// Flow of boiled solvent in mL/min, however it is known; `rate` names the measured input.
 ///

@@ -1,7 +1,17 @@
 //! Cautions that a substance brings, whatever is done with it.
 
+use crate::inputs::{Input, Kind};
 use crate::library::Record;
 use crate::outcome::Outcome;
+
+/// The substance asked about.
+pub const SUBSTANCE: Input = Input::preset(
+    "substance",
+    "Substance",
+    Kind::Entry("substances"),
+    "toluene",
+    "Name, other name or CAS number.",
+);
 
 /// Adds what is known of `substance` that may hurt someone when it is heated.
 pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {

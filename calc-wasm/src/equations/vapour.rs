@@ -221,39 +221,15 @@ impl<'a> Curve<'a> {
     /// and `celsius` with its error box.
     pub fn plot(&self, mmhg: f64, mmhg_error: f64, celsius: f64, celsius_error: f64) -> Plot {
         let [low, high] = self.pressures();
-        let points: Vec<(f64, f64)> = spread_log(low.max(0.5), high, 41)
-            .map(|p| (p, self.temperature_unchecked(p)))
+        let points = spread_log(low.max(0.5), high, 41)
+            .map(|p| (p, self.temperature_unchecked(p), self.band(p)))
             .collect();
-        let band = points
-            .iter()
-            .map(|(p, t)| (*p, t - self.band(*p), t + self.band(*p)))
-            .collect();
-        Plot::new(
+        against_pressure(
             format!("Boiling temperature of {} against pressure", self.name),
-            format!(
-                "The boiling temperature rises with pressure, steeply at low pressure on an even scale; the working point is {} °C at {} mmHg.",
-                number::fixed(celsius, 0),
-                number::plain(mmhg, 3)
-            ),
-            Axis::log("Pressure", "mmHg"),
-            Axis::linear("Boiling temperature", "°C"),
-            vec![
-                Layer::Band {
-                    label: "where sources lie".into(),
-                    points: band,
-                },
-                Layer::Line {
-                    label: "boiling temperature".into(),
-                    points,
-                },
-                Layer::Mark {
-                    label: with_unit(number::fixed(celsius, 0), "°C"),
-                    x: mmhg,
-                    y: celsius,
-                    dx: mmhg_error.min(mmhg * 0.9),
-                    dy: celsius_error,
-                },
-            ],
+            "The boiling temperature rises with pressure, steeply at low pressure on an even scale",
+            ["where sources lie", "boiling temperature"],
+            points,
+            [(mmhg, mmhg_error), (celsius, celsius_error)],
         )
     }
 
@@ -271,4 +247,43 @@ impl<'a> Curve<'a> {
         }
         Ok(())
     }
+}
+/// A boiling temperature against pressure: its band and its line through `points` (mmHg, °C,
+/// half-width of the band) with their `names`, and the working point, each side with its error.
+pub fn against_pressure(
+    title: String,
+    seen: &str,
+    names: [&str; 2],
+    points: Vec<(f64, f64, f64)>,
+    [(mmhg, mmhg_error), (celsius, celsius_error)]: [(f64, f64); 2],
+) -> Plot {
+    let band = points.iter().map(|(p, t, half)| (*p, t - half, t + half));
+    let line = points.iter().map(|(p, t, _)| (*p, *t));
+    Plot::new(
+        title,
+        format!(
+            "{seen}; the working point is {} °C at {} mmHg.",
+            number::fixed(celsius, 0),
+            number::plain(mmhg, 3)
+        ),
+        Axis::log("Pressure", "mmHg"),
+        Axis::linear("Boiling temperature", "°C"),
+        vec![
+            Layer::Band {
+                label: names[0].into(),
+                points: band.collect(),
+            },
+            Layer::Line {
+                label: names[1].into(),
+                points: line.collect(),
+            },
+            Layer::Mark {
+                label: with_unit(number::fixed(celsius, 0), "°C"),
+                x: mmhg,
+                y: celsius,
+                dx: mmhg_error.min(mmhg * 0.9),
+                dy: celsius_error,
+            },
+        ],
+    )
 }

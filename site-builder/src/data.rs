@@ -26,9 +26,6 @@ pub struct Column {
     /// A remark for readers.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub note: Option<String>,
-    /// Whether only readers want it: the core never asks for it, and the download leaves it out.
-    #[serde(skip)]
-    pub readers_only: bool,
 }
 
 /// One table.
@@ -64,10 +61,9 @@ impl DataTable {
 
     /// Whether the core is given this key.
     fn wants(&self, key: &str) -> bool {
-        !self
-            .columns
+        !UNREAD
             .iter()
-            .any(|column| column.readers_only && column.name == key)
+            .any(|(table, keys)| *table == self.name && keys.contains(&key))
     }
 
     /// The cells of the shown columns, row by row.
@@ -108,8 +104,41 @@ pub fn read(files: &[Text]) -> (Vec<DataTable>, Vec<Finding>) {
     (tables, findings)
 }
 
-/// Flattens tables for the core: all of them, or those the page needs. Columns for readers only
-/// are left out everywhere, so that builder and page draw on the same ones.
+/// Columns that readers see and the core never asks for, by table. They make a quarter of all data
+/// and stay out of the download; left out here, they are so for the builder too, which would
+/// notice a value that is missed.
+const UNREAD: &[(&str, &[&str])] = &[
+    ("bath_fluids", &["source"]),
+    ("columns", &["note", "source"]),
+    ("cooling_mixtures", &["parts"]),
+    ("flash_columns", &["source"]),
+    ("silica", &["note", "source"]),
+    (
+        "solvents",
+        &["boiling_point", "drying", "source", "water_solubility"],
+    ),
+    (
+        "substances",
+        &[
+            "autoignition_source",
+            "boiling_point_source",
+            "density_source",
+            "density_temperature",
+            "flash_point_source",
+            "formula",
+            "halogenated",
+            "heat_capacity_source",
+            "heat_of_vaporisation_source",
+            "melting_point_source",
+            "vapour_pressure_sources",
+            "viscosity",
+            "viscosity_source",
+        ],
+    ),
+    ("vacuum_sources", &["source"]),
+];
+
+/// Flattens tables for the core: all of them, or those the page needs.
 pub fn flatten<'a>(tables: impl IntoIterator<Item = &'a DataTable>) -> String {
     let mut text = String::new();
     for table in tables {
@@ -231,9 +260,8 @@ impl Reader<'_> {
                         unit_span = value.span();
                     }
                     "note" => column.note = Some(self.words(value, known)),
-                    "browser" => column.readers_only = !self.truth(value, known),
                     wrong => {
-                        let mend = choice(wrong, &["name", "label", "unit", "note", "browser"]);
+                        let mend = choice(wrong, &["name", "label", "unit", "note"]);
                         self.push(key.span(), format!("a column has no `{wrong}`"), Some(mend));
                     }
                 }
@@ -525,17 +553,11 @@ mod tests {
 
     #[test]
     fn a_column_for_readers_is_shown_and_not_handed_on() {
-        let text = BATHS.replace(
-            "label = \"Fluid\"\n",
-            "label = \"Fluid\"\n[[columns]]\nname = \"limit\"\nlabel = \"Up to\"\nbrowser = false\n",
-        );
-        let (tables, found) = read(&[file("baths", &text)]);
+        let text = "title = \"Bath fluids\"\n[[columns]]\nname = \"source\"\nlabel = \"Source\"\n[[row]]\nname = \"sand\"\nsource = \"common practice, no source\"\n";
+        let (tables, found) = read(&[file("bath_fluids", text)]);
         assert!(found.is_empty(), "{found:?}");
-        assert_eq!(
-            flatten(&tables),
-            "[baths]\nname\tuses\tfine\nwater\twarm; wash\t\nsand\t\ttrue\n"
-        );
-        assert_eq!(tables[0].shown(), [["water", "90"], ["sand", ""]]);
+        assert_eq!(flatten(&tables), "[bath_fluids]\nname\nsand\n");
+        assert_eq!(tables[0].shown(), [["common practice, no source"]]);
     }
 
     #[test]

@@ -278,11 +278,6 @@ def record(c, row, points):
     return out, used, check
 
 
-# What only readers want; the core never asks for it, so the download leaves it out.
-READERS_ONLY = {"formula", "density_temperature", "viscosity", "halogenated", "vapour_pressure_sources", "boiling_point_source",
-                "melting_point_source", "density_source", "heat_of_vaporisation_source", "viscosity_source", "heat_capacity_source",
-                "flash_point_source", "autoignition_source"}
-
 COLUMNS = [  # key, label, unit, note
     ("name", "Substance", "", ""), ("aliases", "Other names", "", ""), ("cas", "CAS number", "", ""), ("formula", "Formula", "", ""),
     ("molar_mass", "Molar mass", "g/mol", ""), ("class", "Class", "", ""),
@@ -312,7 +307,6 @@ def main():
     for key, label, unit, note in COLUMNS:
         cells = ["name = %s" % quote(key), "label = %s" % quote(label)]
         cells += ["unit = %s" % quote(unit)] * bool(unit) + ["note = %s" % quote(note)] * bool(note)
-        cells += ["browser = false"] * (key in READERS_ONLY)
         text.append("    { %s }," % ", ".join(cells))
     text.append("]")
     used, checks, flat = set(), {}, []

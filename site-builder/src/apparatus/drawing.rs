@@ -13,6 +13,7 @@ use super::layout::Place;
 use super::part::{Fit, Flow, Part, Piece};
 use super::path::{Bounds, Point, flatten, point, shown1, step, xy};
 use super::scene::Scene;
+use super::squeeze::squeezed;
 use calc_wasm::report::escape;
 
 /// Page pixels for one millimetre at full size.
@@ -118,7 +119,7 @@ impl Scene<'_> {
         self.numbers(&mut svg, id);
         self.scale_bar(&mut svg);
         svg.push_str("</svg>");
-        svg
+        squeezed(&svg)
     }
 
     fn stands(&self, svg: &mut String) {

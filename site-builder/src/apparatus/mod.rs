@@ -8,7 +8,7 @@
 //! 4. [`layout`]: every part placed by its joints, in millimetres.
 //! 5. [`checks`]: what a demonstrator would send back, with the mend.
 //! 6. `fittings`, [`callouts`], `scene`: stands, hoses, and a free place for every number.
-//! 7. [`drawing`]: the SVG.
+//! 7. [`drawing`], `squeeze`: the SVG, in few bytes.
 //! 8. [`words`]: the same in words, and the whole figure as HTML.
 //! 9. [`kit`]: what to fetch, added up for an experiment and a class.
 //!
@@ -62,6 +62,7 @@ pub mod callouts;
 mod scene;
 
 pub mod drawing;
+mod squeeze;
 
 pub mod words;
 

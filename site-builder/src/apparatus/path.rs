@@ -106,7 +106,7 @@ pub(crate) fn flatten(path: &str) -> Result<Vec<Vec<Point>>, String> {
     let mut lines: Vec<Vec<Point>> = Vec::new();
     let mut at = point(0.0, 0.0);
     let mut start = at;
-    let mut words = Words { rest: path };
+    let mut words = Words::of(path);
     while let Some(command) = words.command()? {
         let relative = command.is_ascii_lowercase();
         let mut first = true;
@@ -226,18 +226,23 @@ fn arc(from: Point, to: Point, radius: f64, large: bool, sweep: bool) -> Vec<Poi
         .collect()
 }
 
-struct Words<'a> {
+/// A path's letters and numbers, one by one.
+pub(super) struct Words<'a> {
     rest: &'a str,
 }
 
-impl Words<'_> {
+impl<'a> Words<'a> {
+    pub fn of(path: &'a str) -> Self {
+        Words { rest: path }
+    }
+
     fn skip(&mut self) {
         self.rest = self
             .rest
             .trim_start_matches(|c: char| c.is_whitespace() || c == ',');
     }
 
-    fn command(&mut self) -> Result<Option<char>, String> {
+    pub fn command(&mut self) -> Result<Option<char>, String> {
         self.skip();
         match self.rest.chars().next() {
             None => Ok(None),
@@ -249,13 +254,13 @@ impl Words<'_> {
         }
     }
 
-    fn number_follows(&mut self) -> bool {
+    pub fn number_follows(&mut self) -> bool {
         self.skip();
         self.rest
             .starts_with(|c: char| c.is_ascii_digit() || c == '-' || c == '.')
     }
 
-    fn number(&mut self) -> Result<f64, String> {
+    pub fn number(&mut self) -> Result<f64, String> {
         self.skip();
         let end = self
             .rest
@@ -268,7 +273,7 @@ impl Words<'_> {
             .map_err(|_| format!("a number is missing in a path before `{word}{rest}`"))
     }
 
-    fn point(&mut self) -> Result<Point, String> {
+    pub fn point(&mut self) -> Result<Point, String> {
         Ok(point(self.number()?, self.number()?))
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::library::{Library, Record};
 use crate::limits::Limit;
-use crate::problem::{Problem, small, suggestion};
+use crate::problem::{Problem, in_sentence, suggestion};
 use crate::quantity::{self, Dimension, Measured, Number, Quantity, number};
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
@@ -469,7 +469,7 @@ fn missing(input: &Input) -> Problem {
     };
     Problem::new(
         input.name,
-        format!("{} is needed{like}", small(input.label)),
+        format!("{} is needed{like}", in_sentence(input.label)),
     )
 }
 
@@ -569,7 +569,7 @@ fn rows<'a>(
                     let message = format!(
                         "row {}: {} is missing in “{row_text}”",
                         at + 1,
-                        small(column.label)
+                        in_sentence(column.label)
                     );
                     problems.push(Problem::new(&place, message));
                 }

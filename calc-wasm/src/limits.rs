@@ -93,7 +93,7 @@ impl Limit {
         let space = if self.unit.is_empty() { "" } else { " " };
         Err(format!(
             "{} is {}{space}{}; it must be {}: {}",
-            crate::problem::small(label),
+            crate::problem::in_sentence(label),
             number::plain(value, 6),
             self.unit,
             self.range(),

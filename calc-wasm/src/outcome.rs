@@ -201,9 +201,10 @@ impl Figure {
         with_unit(self.numeral(), self.unit)
     }
 
-    /// The interval in words: `51.6 to 52.3`.
+    /// The interval in words: `51.6 to 52.3`; none where both ends are one.
     #[inline(never)]
     pub fn interval(&self) -> Option<String> {
+        self.decimals()?;
         Some(format!(
             "{} to {}",
             self.rounded(self.low?),

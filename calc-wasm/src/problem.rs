@@ -55,6 +55,17 @@ pub(crate) fn small(text: &str) -> String {
         .collect()
 }
 
+/// A label as it stands within a sentence: without its capital, unless it begins with a symbol
+/// such as Rf.
+pub(crate) fn in_sentence(label: &str) -> String {
+    let (first, rest) = label.split_at(label.chars().next().map_or(0, char::len_utf8));
+    if label.starts_with("Rf") {
+        label.to_string()
+    } else {
+        small(first) + rest
+    }
+}
+
 /// `c` as a capital, for the same letters as [`small`].
 pub(crate) fn capital(c: char) -> char {
     match c {
@@ -100,6 +111,18 @@ mod tests {
     use super::*;
 
     /// The standard library knows every script; ours must agree on those it takes on.
+    #[test]
+    fn labels_keep_their_symbols() {
+        assert_eq!(
+            in_sentence("Highest pot temperature"),
+            "highest pot temperature"
+        );
+        assert_eq!(in_sentence("Distance, ΔRf"), "distance, ΔRf");
+        assert_eq!(in_sentence("Rf wanted"), "Rf wanted");
+        assert_eq!(in_sentence("pKa"), "pKa");
+        assert_eq!(in_sentence(""), "");
+    }
+
     #[test]
     fn folds_letters_as_the_standard_library_does() {
         for c in ('\0'..='ÿ').chain('Α'..='ϋ') {

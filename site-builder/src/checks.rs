@@ -207,10 +207,13 @@ pub fn equation(name: &str, inputs: &BTreeMap<String, f64>, library: &Library) -
             let left = still::rayleigh(of("alpha")?, from, to);
             still::mean_of_fraction(from, left * to, 1.0 - left)
         }
-        "fenske" => still::fenske(of("alpha")?.ln(), of("x_bottom")?, of("x_top")?),
+        "fenske" => still::fenske(libm::log(of("alpha")?), of("x_bottom")?, of("x_top")?),
         "rose" => {
             let kelvin = |celsius: f64| celsius + 273.15;
-            still::rose(kelvin(of("boiling_light")?), kelvin(of("boiling_heavy")?)).exp()
+            libm::exp(still::rose(
+                kelvin(of("boiling_light")?),
+                kelvin(of("boiling_heavy")?),
+            ))
         }
         // From SI units to those of the core, and back from kPa.
         "kozeny-carman" => {
@@ -225,7 +228,7 @@ pub fn equation(name: &str, inputs: &BTreeMap<String, f64>, library: &Library) -
         "polarity-index" => flash::polarity(of("index_a")?, of("index_b")?, of("fraction_b")?),
         "retention-shift" => {
             let shift = flash::log_k_shift(of("index_from")?, of("index_to")?);
-            of("k")? * 10_f64.powf(shift)
+            of("k")? * libm::pow(10.0, shift)
         }
         "log-k-line" => {
             let spot = |rf: f64, proportion: f64| format!("{rf} @ {proportion} %");

@@ -22,7 +22,7 @@ fn chooses_as_a_demonstrator_would() {
             .collect();
         let wanted = match word("first") {
             measure if measure.starts_with("measure ") => {
-                format!("not enough known: {measure} first")
+                format!("not enough known: first {measure}")
             }
             technique => technique.to_string(),
         };

@@ -210,6 +210,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .give_or_take(time_error);
     outcome
         .number("recovery", "Brought out", recovery, "%")
+        .digits(number::digits_short_of_all(recovery))
         .give_or_take(recovery_error);
     outcome.number(
         "solvent_passed",
@@ -225,6 +226,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     funnel(inputs, distribution, exponent, time, outcome)?;
     heights(inputs, outcome)?;
     cautions(inputs, time, outcome);
+    outcome
+        .then("Find the constant by a test", "distribution-from-test")
+        .with(
+            "aqueous_volume",
+            &with_unit(number::plain(aqueous, 5), "mL"),
+        );
     Ok(())
 }
 

@@ -227,7 +227,8 @@ fn cuts(run: &[Moment], target: f64, wanted: &str) -> Cuts {
     let last = run.len() - 1;
     if wanted == "heavy" {
         // The pot, when it has become pure enough; all before it is forerun.
-        if 1.0 - run[0].pot >= target {
+        // The first pot is the charge to within a millionth.
+        if 1.0 - run[0].pot >= target - 1e-6 {
             return Cuts {
                 fore: 0.0,
                 main: 1.0,

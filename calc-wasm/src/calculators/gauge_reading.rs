@@ -352,7 +352,7 @@ fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut
         let warm = scale.base.value.in_mmhg() + scale.slope * scale.x * mercury(20.0);
         outcome.note(format!(
             "No temperature given: each mm counts as one mmHg. With the mercury at 20 °C it would be {} mmHg.",
-            number::plain(warm, 4)
+            number::significant(warm, 3)
         ));
     }
     if half > 0.1 * mmhg {

@@ -86,7 +86,7 @@ impl Calculator {
         if let Some(figure) = outcome.not_finite() {
             let message = format!(
                 "these values together give no {} that can be written down; change one of them",
-                problem::small(&figure.label)
+                problem::in_sentence(&figure.label)
             );
             return Err(vec![Problem::new(self.inputs[0].name, message)]);
         }

@@ -212,6 +212,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         "Charcoal only into solution that has cooled a little: into a hot one it boils over.",
     );
     outcome.care(DEFER);
+    let solvent = number::significant(volume, 3);
+    outcome
+        .then("How much for a class?", "class-quantities")
+        .with("amounts", &format!("hot solvent: {solvent} mL"));
     Ok(())
 }
 

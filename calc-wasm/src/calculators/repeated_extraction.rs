@@ -159,6 +159,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.draw(plot(effective, aqueous, portion, portions, target));
     outcome
         .number("recovery", "Brought out", (1.0 - left) * 100.0, "%")
+        .digits(number::digits_short_of_all((1.0 - left) * 100.0))
         .give_or_take(half * 100.0);
     outcome.count("portions", "Portions", portions);
     outcome.number("total_solvent", "Solvent in all", total, "mL");
@@ -194,6 +195,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.danger("Vent often, with the stem up and pointing away from people, into the hood: shaken solvent builds pressure, and carbonate with acid gives gas.");
     outcome.care("Keep every layer until the product is in hand.");
     outcome.care(DEFER);
+    let solvent = number::significant(total, 3);
+    outcome
+        .then("How much for a class?", "class-quantities")
+        .with("amounts", &format!("extraction solvent: {solvent} mL"));
     Ok(())
 }
 

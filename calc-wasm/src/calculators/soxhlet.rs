@@ -182,6 +182,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.number("time", "Time", cycles * each, "min");
     outcome
         .number("recovery", "Brought out", recovery, "%")
+        .digits(number::digits_short_of_all(recovery))
         .give_or_take(half * 100.0);
     outcome
         .number("cycle_time", "One siphoning", each, "min")
@@ -214,6 +215,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     outcome.note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
     cautions(inputs, charge(CHARGE[0]), cycles * each, outcome);
+    let solvent = number::significant(charge(CHARGE[1]), 2);
+    outcome
+        .then("How much for a class?", "class-quantities")
+        .with("amounts", &format!("extraction solvent: {solvent} mL"));
     Ok(())
 }
 

@@ -398,10 +398,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.by_method("Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.");
     outcome.from_source("common practice, no source");
     outcome.valid_for("What most would try first with ordinary samples of a teaching laboratory; a small trial decides.");
-    outcome.in_range(enough);
     let verdict = match chosen {
         Some(best) if best.is_measurement() => {
-            format!("not enough known: {} first", best.record.name())
+            format!("not enough known: first {}", best.record.name())
         }
         Some(best) => best.record.name().to_string(),
         None => "not enough known: no rule speaks for anything yet".to_string(),

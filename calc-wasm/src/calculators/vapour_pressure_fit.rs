@@ -248,7 +248,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.draw(plot(&fit, x, half));
     outcome
         .number("temperature", "Boiling temperature", celsius, "°C")
-        .digits(4)
+        .digits(3)
         .give_or_take(half);
     outcome
         .number(
@@ -267,7 +267,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
                 normal - 273.15,
                 "°C",
             )
-            .digits(4)
+            .digits(3)
             .give_or_take(fit.temperature_half(at));
         trouton(heat, normal, outcome);
         if !inside(760.0) {

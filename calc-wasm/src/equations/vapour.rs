@@ -179,6 +179,14 @@ impl<'a> Curve<'a> {
                 number::plain(low, 3)
             )
         })?;
+        // To first order such an error would lead below absolute zero.
+        if pressure.error >= mmhg {
+            return Err(format!(
+                "a reading error of {} mmHg is as large as the pressure of {} mmHg itself; read it with a finer gauge",
+                number::plain(pressure.error, 3),
+                number::plain(mmhg, 3)
+            ));
+        }
         let slope = self.slope(mmhg);
         let band = self.band(mmhg);
         let reading = slope * pressure.error;

@@ -214,12 +214,18 @@ pub fn significant(value: f64, digits: usize) -> String {
     }
 }
 
+/// Significant digits, three or more, with which a percentage short of 100 is not shown as 100.
+pub fn digits_short_of_all(percent: f64) -> usize {
+    (2 - magnitude(100.0 - percent)).clamp(3, 8) as usize
+}
+
 /// `value` to at most `digits` significant digits, without trailing noughts: for inputs and axes.
 #[inline(never)]
 pub fn plain(value: f64, digits: usize) -> String {
     let text = significant(value, digits);
-    if text.contains('.') && !text.contains('×') {
-        text.trim_end_matches('0').trim_end_matches('.').to_string()
+    let (lead, power) = text.split_at(text.find(' ').unwrap_or(text.len()));
+    if lead.contains('.') {
+        lead.trim_end_matches('0').trim_end_matches('.').to_string() + power
     } else {
         text
     }
@@ -292,6 +298,11 @@ mod tests {
         assert_eq!(significant(9.99e-7, 2), "1.0 × 10⁻⁶");
         assert_eq!(plain(30.0, 4), "30");
         assert_eq!(plain(2.50, 4), "2.5");
+        assert_eq!(plain(1e-6, 6), "1 × 10⁻⁶");
+        for (percent, shown) in [(99.0, "99.0"), (99.9997, "99.9997"), (40.0, "40.0")] {
+            let digits = digits_short_of_all(percent);
+            assert_eq!(significant(percent, digits), shown);
+        }
         assert_eq!(fixed(f64::NAN, 2), "–");
     }
 }

@@ -192,6 +192,43 @@ mod tests {
         assert!((ratio(parse("#767676").expect("grey"), white) - 4.54).abs() < 0.005);
     }
 
+    /// Bytes that no packer makes smaller: a linear congruential generator.
+    ///
+    /// Source: D. E. Knuth, The Art of Computer Programming, volume 2, section 3.3.4 (constants
+    /// from memory).
+    fn noise(length: usize) -> Vec<u8> {
+        let mut state = 1u64;
+        (0..length)
+            .map(|_| {
+                state = state
+                    .wrapping_mul(6364136223846793005)
+                    .wrapping_add(1442695040888963407);
+                (state >> 56) as u8
+            })
+            .collect()
+    }
+
+    #[test]
+    fn finds_a_heavy_visit_and_a_heavy_site() {
+        let page = b"<script src=\"../main.00.js\"></script>".to_vec();
+        let mut files = Files::from([
+            ("a/index.html".to_owned(), page),
+            ("b/index.html".to_owned(), b"light".to_vec()),
+            ("main.00.js".to_owned(), noise(VISIT_LIMIT - 4096)),
+        ]);
+        assert_eq!(check(&files), []);
+        files.insert("main.00.js".into(), noise(VISIT_LIMIT + 4096));
+        let found = check(&files);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert_eq!(found[0].file, "a/index.html");
+        assert!(found[0].message.contains("first visit"), "{found:?}");
+        files.insert("main.00.js".into(), Vec::new());
+        files.insert("unnamed.png".into(), noise(SITE_LIMIT));
+        let found = check(&files);
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert_eq!(found[0].file, "the whole site");
+    }
+
     #[test]
     fn finds_pale_ink_and_heavy_modules() {
         let files = Files::from([

@@ -1,8 +1,11 @@
 //! The program itself: what a shell sees of it.
 
+use std::collections::BTreeSet;
+use std::fs;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
+use std::time::Duration;
 
 fn forerun() -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_forerun"));
@@ -44,5 +47,174 @@ fn answers_a_command_that_is_misspelt() {
     assert!(
         said.starts_with("error: there is no command `biuld`; the nearest is `build`"),
         "{said}"
+    );
+}
+
+/// A folder with a content of its own, gone when the test ends.
+struct House(PathBuf);
+
+impl House {
+    fn new(name: &str) -> Self {
+        let root = std::env::temp_dir().join(format!("forerun-{name}-{}", std::process::id()));
+        fs::create_dir_all(root.join("content")).expect("a folder");
+        Self(root)
+    }
+
+    fn page(&self, name: &str, body: &str) {
+        let text = format!("---\ntitle: T\nkind: page\nsummary: S.\n---\n\n{body}\n");
+        fs::write(self.0.join("content").join(name), text).expect("a page");
+    }
+
+    /// All pages say the same word, so that a site that is half of each would show.
+    fn pages(&self, word: &str) {
+        for number in 0..200 {
+            self.page(&format!("page-{number}.md"), word);
+        }
+    }
+
+    fn arguments(&self, command: &str) -> Vec<String> {
+        let folder = |name: &str| self.0.join(name).display().to_string();
+        vec![
+            command.into(),
+            "--content".into(),
+            folder("content"),
+            "--published".into(),
+            folder("published"),
+            "--out".into(),
+            folder("public"),
+        ]
+    }
+
+    /// The words that the pages of the site say.
+    fn words(&self) -> BTreeSet<&'static str> {
+        (0..200)
+            .map(|number| {
+                let file = self.0.join(format!("public/page-{number}/index.html"));
+                let html = fs::read_to_string(file).expect("every page is there");
+                assert!(html.trim_end().ends_with("</html>"), "a page is cut off");
+                let says = |word: &str| html.contains(&format!("<p>{word}</p>"));
+                ["First.", "Second."]
+                    .into_iter()
+                    .find(|word| says(word))
+                    .expect("a word")
+            })
+            .collect()
+    }
+}
+
+impl Drop for House {
+    fn drop(&mut self) {
+        let _ = fs::remove_dir_all(&self.0);
+    }
+}
+
+#[test]
+fn a_build_that_is_killed_leaves_a_whole_site() {
+    let house = House::new("killed");
+    house.pages("First.");
+    let built = forerun()
+        .args(house.arguments("build"))
+        .output()
+        .expect("a build");
+    assert!(
+        built.status.success(),
+        "{}",
+        String::from_utf8_lossy(&built.stderr)
+    );
+    house.pages("Second.");
+    for attempt in 0..20 {
+        let mut build = forerun()
+            .args(house.arguments("build"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("a build");
+        std::thread::sleep(Duration::from_millis(20 * attempt));
+        build.kill().expect("killed, or done already");
+        build.wait().expect("ended");
+        assert_eq!(house.words().len(), 1, "after {} ms", 20 * attempt);
+    }
+    let built = forerun()
+        .args(house.arguments("build"))
+        .output()
+        .expect("a build");
+    assert!(built.status.success());
+    assert_eq!(house.words(), BTreeSet::from(["Second."]));
+}
+
+/// The system refuses to write on, as a full disk does: here beyond 4 KiB of a file.
+#[cfg(unix)]
+#[test]
+fn a_disk_that_takes_no_more_leaves_the_old_site() {
+    let house = House::new("full");
+    house.pages("First.");
+    let built = forerun()
+        .args(house.arguments("build"))
+        .output()
+        .expect("a build");
+    assert!(
+        built.status.success(),
+        "{}",
+        String::from_utf8_lossy(&built.stderr)
+    );
+    house.pages("Second.");
+    let full = Command::new("sh")
+        .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(".."))
+        // POSIX.1-2017: `ulimit -f` counts blocks of 512 bytes; the signal is ignored, so that
+        // the program gets the error.
+        .args(["-c", "trap '' XFSZ; ulimit -f 8; exec \"$@\"", "sh"])
+        .arg(env!("CARGO_BIN_EXE_forerun"))
+        .args(house.arguments("build"))
+        .output()
+        .expect("a build");
+    let said = String::from_utf8_lossy(&full.stderr);
+    assert_eq!(full.status.code(), Some(1), "{said}");
+    assert!(
+        said.contains("cannot be written") && said.contains("the previous site is as it was"),
+        "{said}"
+    );
+    assert_eq!(house.words(), BTreeSet::from(["First."]));
+    let left = fs::read_dir(&house.0).expect("the folder").count();
+    assert_eq!(left, 2, "content and public, nothing half written");
+}
+
+#[test]
+fn proof_reports_everything_at_once_and_writes_nothing() {
+    let house = House::new("proof");
+    house.page("links.md", "[a](page:gone), [b](#gone), ![](gone.png)");
+    house.page(
+        "values.md",
+        "```calculator gauge-reading\nguage = \"dial\"\ndifference = \"-5 mmHg\"\n```",
+    );
+    fs::write(house.0.join("content/bare.md"), "---\nkind: page\n---\n").expect("a page");
+    let proof = forerun()
+        .args(house.arguments("proof"))
+        .output()
+        .expect("an answer");
+    let said = String::from_utf8_lossy(&proof.stderr);
+    assert_eq!(proof.status.code(), Some(1), "{said}");
+    for part in [
+        "there is no page `gone`",
+        "this page has no anchor `#gone`",
+        "has no alternative text",
+        "there is no picture `gone.png`",
+        "has no input `guage`",
+        "`title` is missing",
+    ] {
+        assert!(said.contains(part), "{part} is missing in\n{said}");
+    }
+    assert!(!house.0.join("public").exists());
+    house.page("links.md", "Text.");
+    house.page("values.md", "Text.");
+    house.page("bare.md", "Text.");
+    let proof = forerun()
+        .args(house.arguments("proof"))
+        .output()
+        .expect("an answer");
+    assert_eq!(
+        proof.status.code(),
+        Some(0),
+        "{}",
+        String::from_utf8_lossy(&proof.stderr)
     );
 }

@@ -13,8 +13,8 @@ const QUIET: i32 = 4;
 
 /// `text` as an SVG, or nothing when it is too long for a code that a phone can read.
 ///
-/// The finest correction of errors that fits without a larger code is taken. The picture has a
-/// title and no colours of its own: classes `qr`, `qr-ground` and `qr-dark`.
+/// The finest correction of errors that fits without a larger code is taken. Unlike all other
+/// pictures this one has its colours with it: a camera wants black on white wherever it stands.
 pub fn svg(text: &str) -> Option<String> {
     // Addresses hold small letters, so only bytes are of use; the other modes would be weight.
     let segments = [QrSegment::make_bytes(text.as_bytes())];
@@ -34,16 +34,20 @@ pub fn svg(text: &str) -> Option<String> {
         &size,
         " ",
         &size,
-        "\" role=\"img\" shape-rendering=\"crispEdges\"><title>QR code of this page with these values</title><path class=\"qr-ground\" d=\"M0 0h",
+        "\" role=\"img\" shape-rendering=\"crispEdges\"><title>QR code of this page with these values</title><path fill=\"#fff\" d=\"M0 0h",
         &size,
         "v",
         &size,
-        "H0z\"/><path class=\"qr-dark\" d=\"",
+        "H0z\"/><path stroke=\"#000\" d=\"",
     ] {
         out.push_str(piece);
     }
     for y in 0..code.size() {
-        let mut x = 0;
+        // Each row is a line through the middle of its modules.
+        out.push_str("M0 ");
+        out.push_str(&(y + QUIET).to_string());
+        out.push_str(".5");
+        let (mut x, mut pen) = (0, -QUIET);
         while x < code.size() {
             let start = x;
             // Outside the code every module is white, so a run ends at its edge.
@@ -51,7 +55,9 @@ pub fn svg(text: &str) -> Option<String> {
                 x += 1;
             }
             if x > start {
-                bar(&mut out, start, y, x - start);
+                step(&mut out, "m", start - pen);
+                step(&mut out, " 0h", x - start);
+                pen = x;
             }
             x += 1;
         }
@@ -60,15 +66,10 @@ pub fn svg(text: &str) -> Option<String> {
     Some(out)
 }
 
-/// A run of `long` dark modules.
-fn bar(out: &mut String, x: i32, y: i32, long: i32) {
-    for (letter, number) in [("M", x + QUIET), (" ", y + QUIET), ("h", long)] {
-        out.push_str(letter);
-        out.push_str(&number.to_string());
-    }
-    out.push_str("v1h-");
+/// One command of the path and how far it goes.
+fn step(out: &mut String, how: &str, long: i32) {
+    out.push_str(how);
     out.push_str(&long.to_string());
-    out.push('z');
 }
 
 #[cfg(test)]
@@ -82,8 +83,11 @@ mod tests {
         let code = svg("seventeen letters").expect("a code");
         assert!(code.contains("viewBox=\"0 0 29 29\""), "{code}");
         // The top edge of the finders left and right: seven dark modules each.
-        assert!(code.contains("M4 4h7v1h-7z") && code.contains("M18 4h7v1h-7z"));
-        assert!(code.contains("M4 24h7v1h-7z"));
+        assert!(
+            code.contains("d=\"M0 4.5m4 0h7") && code.contains(" 0h7M0 5.5m4 0h1m5 0h1"),
+            "{code}"
+        );
+        assert!(code.contains("M0 24.5m4 0h7"));
         assert!(
             svg("eighteen letters..")
                 .expect("a code")

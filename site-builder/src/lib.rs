@@ -6,8 +6,10 @@
 //! 2. [`front_matter::read`] reads the metadata of each page.
 //! 3. [`data::read`] checks the data tables ([`substances`] with care); [`data::flatten`] makes them one text for the core.
 //! 4. [`markdown::render`] turns each page into HTML, and
-//! 5. [`numbers`] works out its calculators, [`apparatus`] draws its set-ups.
-//! 6. [`page`] gives each page its place, [`checks`] works out the published values.
+//! 5. [`numbers`] works out its calculators, [`apparatus`] draws its set-ups, [`plan`] lays out its
+//!    time, [`class_kit`] adds up its kit.
+//! 6. [`page`] gives each page its place, [`card`] its bench card, [`checks`] works out the
+//!    published values.
 //! 7. [`template::Templates`] fills the templates.
 //! 8. [`style::bundle`] makes one style sheet.
 //! 9. [`wasm::module`] compiles the core for the page.
@@ -19,7 +21,9 @@
 
 pub mod apparatus;
 pub mod assets;
+pub mod card;
 pub mod checks;
+pub mod class_kit;
 pub mod data;
 pub mod finding;
 pub mod formula;
@@ -30,6 +34,7 @@ pub mod offline;
 pub mod page;
 pub mod parts;
 pub mod picture;
+pub mod plan;
 pub mod raw_html;
 pub mod source;
 pub mod style;
@@ -120,6 +125,13 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
                     .zip(&rendered)
                     .map(|(draft, page)| page::written(draft, page, &neighbours)),
             );
+            let deck = card::Deck::new(&drafts, &rendered, &site, &library);
+            let practical = deck.practical();
+            let cards = side_by_side(&practical, |draft| deck.of(draft));
+            for (draft, cards) in practical.into_iter().zip(&cards) {
+                findings.extend(card::overfull(draft, cards));
+                ready.push(page::cards(draft, cards));
+            }
             let filled = side_by_side(&ready, |page| templates.fill(page.template, &page.context));
             findings.extend(assets::pages(ready, filled, &mut files));
         }

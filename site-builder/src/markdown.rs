@@ -6,20 +6,24 @@
 //! than the standard HTML has one function below; the rest passes through.
 
 use crate::apparatus;
+use crate::card::{self, Material};
+use crate::class_kit::{self, SetUp};
 use crate::data::DataTable;
 use crate::finding::{Finding, Flaw, choice, spelling};
 use crate::formula;
 use crate::numbers::{self, Number};
 use crate::page::{self, Draft};
+use crate::plan;
 use crate::raw_html::{self, Passed};
 use crate::source::{Text, slug};
 use calc_wasm::calculators;
 use calc_wasm::library::Library;
+use calc_wasm::outcome::Level;
 use calc_wasm::problem::nearest;
 use calc_wasm::report::escape;
 use math_core::{LatexToMathML, MathCoreConfig, MathDisplay};
 use pulldown_cmark::{
-    CodeBlockKind, CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html,
+    BlockQuoteKind, CodeBlockKind, CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd, html,
 };
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
@@ -131,8 +135,8 @@ pub struct Rendered {
     pub links: Vec<FarLink>,
     /// Names of the calculators on the page, in order.
     pub calculators: Vec<String>,
-    /// What each drawing of the page needs.
-    pub kit: Vec<Vec<apparatus::KitLine>>,
+    /// What its bench card is made from.
+    pub material: Material,
     /// The words of the page, for the search.
     pub words: String,
     /// What is wrong.
@@ -156,6 +160,7 @@ pub fn render(page: &Text, body: usize, base: &str, shelf: &Shelf<'_>) -> Render
         shelf,
         out: Rendered::default(),
         counts: BTreeMap::new(),
+        heading: String::new(),
     };
     writer.out.html = writer.fragment(&page.text[body..], &Origin::from(body), Place::Text);
     writer.near_links();
@@ -214,6 +219,8 @@ struct Writer<'a> {
     shelf: &'a Shelf<'a>,
     out: Rendered,
     counts: BTreeMap<String, usize>,
+    /// The heading above what is being rendered.
+    heading: String,
 }
 
 impl Writer<'_> {
@@ -401,6 +408,7 @@ impl Writer<'_> {
                 Some("begin with `##`".into()),
             );
         }
+        self.heading = title.to_owned();
         let wanted = id.unwrap_or_else(|| slug(title, "part"));
         let id = self.unique(&wanted);
         if level == HeadingLevel::H2 {
@@ -444,6 +452,7 @@ impl Writer<'_> {
                         span: span.clone(),
                     });
                 }
+                self.out.material.mentions(&name);
                 lookup("page", &name, self.shelf.pages.iter().map(|(k, v)| (*k, v)))
             }
             "table" => lookup("table", &name.replace('_', "-"), self.shelf.tables.iter().map(|(k, v)| (k.as_str(), v))),
@@ -635,6 +644,9 @@ impl Writer<'_> {
             "apparatus" => self.apparatus(&block),
             "check" => self.check(&block),
             "steps" => self.steps(&block),
+            "plan" => self.plan(&block),
+            "kit" => self.kit(&block),
+            "waste" => self.waste(&block),
             word => {
                 if let Some(near) = nearly_ours(word) {
                     self.find(
@@ -688,6 +700,13 @@ impl Writer<'_> {
             }
             None => self.unique(calculator.name),
         };
+        self.out.material.worked.push(numbers::Worked {
+            id: id.clone(),
+            calculator,
+            pairs: read.pairs.clone(),
+            card: read.card.clone(),
+            heading: self.heading.clone(),
+        });
         read.html(self.shelf.library, &id, self.base)
     }
 
@@ -702,7 +721,7 @@ impl Writer<'_> {
             None => apparatus::assemble(self.shelf.parts, &block.body),
         };
         match drawn {
-            Ok(assembly) => self.draw(&assembly),
+            Ok(assembly) => self.draw(None, &assembly),
             Err(flaws) => {
                 self.flaws(flaws.into_iter().map(Flaw::from), &|at| {
                     block.origin.map(at)
@@ -725,7 +744,7 @@ impl Writer<'_> {
             return String::new();
         }
         match self.shelf.assemblies.get(wanted) {
-            Some(Some(assembly)) => self.draw(assembly),
+            Some(Some(assembly)) => self.draw(Some(wanted.to_owned()), assembly),
             // Its own file has the findings.
             Some(None) => String::new(),
             None => {
@@ -736,10 +755,106 @@ impl Writer<'_> {
         }
     }
 
-    fn draw(&mut self, assembly: &apparatus::Assembly) -> String {
+    fn draw(&mut self, name: Option<String>, assembly: &apparatus::Assembly) -> String {
         let id = self.count("apparatus");
-        self.out.kit.push(assembly.kit());
-        assembly.html(&id)
+        let html = assembly.html(&id);
+        let drawing = html
+            .find("<svg")
+            .zip(html.find("</svg>"))
+            .map_or("", |(start, end)| &html[start..end + "</svg>".len()]);
+        self.out.material.drawings.push(SetUp {
+            name,
+            assembly: assembly.clone(),
+            svg: drawing.to_owned(),
+            id,
+        });
+        html
+    }
+
+    /// The time plan, drawn and as a table.
+    fn plan(&mut self, block: &Fenced<'_>) -> String {
+        match plan::read(&block.body, self.shelf.library, &self.out.material.worked) {
+            Ok(plan) => {
+                let id = self.count("plan");
+                let html = plan.html(&id);
+                self.out.material.plan.get_or_insert(plan);
+                html
+            }
+            Err(flaws) => {
+                self.flaws(flaws, &|at| block.origin.map(at));
+                String::new()
+            }
+        }
+    }
+
+    /// The kit of the drawings above, added up.
+    fn kit(&mut self, block: &Fenced<'_>) -> String {
+        let material = &self.out.material;
+        let drawings = &material.drawings;
+        let kept = &self.shelf.assemblies;
+        match class_kit::read(&block.body, drawings, kept, &material.worked) {
+            Ok(kit) => {
+                let html = kit.html();
+                self.out.material.kit.get_or_insert(kit);
+                html
+            }
+            Err(flaws) => {
+                self.flaws(flaws, &|at| block.origin.map(at));
+                String::new()
+            }
+        }
+    }
+
+    /// What goes into which stream: `"Solids" = "drying agent, papers"`, one on each line.
+    fn waste(&mut self, block: &Fenced<'_>) -> String {
+        let table = match DeTable::parse(&block.body) {
+            Ok(table) => table.into_inner(),
+            Err(error) => {
+                let flaw = numbers::syntax(&block.body, &error);
+                self.flaws(vec![flaw], &|at| block.origin.map(at));
+                return String::new();
+            }
+        };
+        let mut streams: Vec<_> = table.iter().collect();
+        // The order written is the order shown.
+        streams.sort_by_key(|(key, _)| key.span().start);
+        if streams.is_empty() {
+            self.find(
+                block.word_span.clone(),
+                "the waste has no streams",
+                Some("write `\"Solids\" = \"drying agent, papers\"`, one on each line".into()),
+            );
+        }
+        let mut html = String::from(
+            "<div class=\"wide\" role=\"region\" aria-label=\"Waste\" tabindex=\"0\"><table class=\"waste\"><thead><tr><th scope=\"col\">Stream</th><th scope=\"col\">What goes in</th></tr></thead><tbody>\n",
+        );
+        for (key, value) in streams {
+            let Some(text) = value
+                .get_ref()
+                .as_str()
+                .filter(|text| !text.trim().is_empty())
+            else {
+                self.find(
+                    block.origin.span(&value.span()),
+                    format!("what goes into `{}` is not words", key.get_ref()),
+                    Some("write words between quotes".into()),
+                );
+                continue;
+            };
+            let origin = block.string(text, value.span());
+            let what = self.fragment(text, &origin, Place::Label);
+            let what = unwrap_paragraph(what.trim()).to_owned();
+            let stream = escape(key.get_ref());
+            html.push_str(&format!(
+                "<tr><th scope=\"row\">{stream}</th><td>{what}</td></tr>\n"
+            ));
+            self.out.material.waste.push(card::Stream {
+                name: key.get_ref().to_string(),
+                what: card::without_links(&what),
+            });
+        }
+        html.push_str("</tbody></table></div>\n");
+        html
     }
 
     fn check(&mut self, block: &Fenced<'_>) -> String {
@@ -808,6 +923,10 @@ impl Writer<'_> {
                 found = true;
                 let id = self.count("steps");
                 html.push_str(&format!("<ol class=\"steps\" id=\"{id}\">\n"));
+                self.out.material.steps.push(card::Steps {
+                    title: self.heading.clone(),
+                    steps: Vec::new(),
+                });
                 self.step_items(block, text, &events[at + 1..end], &mut html);
                 html.push_str("</ol>\n");
             } else {
@@ -854,9 +973,18 @@ impl Writer<'_> {
             html.push_str(&format!(
                 "<li class=\"step\"><label><input type=\"checkbox\" data-step=\"{number}\" autocomplete=\"off\"> <span>{label}</span></label>"
             ));
-            if let Some(timer) = timer {
+            let mut step = card::Step {
+                words: card::without_links(&label),
+                takes: None,
+                cautions: self.cautions_of(block, text, rest),
+            };
+            if let Some((written, timer)) = timer {
                 html.push(' ');
                 html.push_str(&timer);
+                step.takes = Some(written);
+            }
+            if let Some(steps) = self.out.material.steps.last_mut() {
+                steps.steps.push(step);
             }
             let rest = self.run(text, rest, &block.origin, Place::Text);
             if !rest.trim().is_empty() {
@@ -866,6 +994,43 @@ impl Writer<'_> {
             html.push_str("</li>\n");
             at = end + 1;
         }
+    }
+
+    /// The warnings and cautions of a step, for its card: the same words once more, so what they
+    /// leave for the search and what is wrong with them is left out.
+    fn cautions_of(
+        &mut self,
+        block: &Fenced<'_>,
+        text: &str,
+        events: &[Spanned<'_>],
+    ) -> Vec<card::Warning> {
+        let kept = (
+            self.out.words.len(),
+            self.out.findings.len(),
+            self.out.links.len(),
+        );
+        let mut cautions = Vec::new();
+        let mut at = 0;
+        while at < events.len() {
+            let end = end_of(events, at);
+            // The words that stand over them in the page.
+            let level = match events[at].0 {
+                Event::Start(Tag::BlockQuote(Some(BlockQuoteKind::Caution))) => Some(Level::Danger),
+                Event::Start(Tag::BlockQuote(Some(BlockQuoteKind::Warning))) => Some(Level::Care),
+                _ => None,
+            };
+            if let Some(level) = level {
+                let html = self.run(text, &events[at + 1..end], &block.origin, Place::Label);
+                let words = html.replace("</p>", " ").replace("<p>", "");
+                let words = card::without_links(words.trim());
+                cautions.push(card::Warning::new(level, words));
+            }
+            at = end + 1;
+        }
+        self.out.words.truncate(kept.0);
+        self.out.findings.truncate(kept.1);
+        self.out.links.truncate(kept.2);
+        cautions
     }
 
     /// `[!WARNIN]` would pass as an ordinary quotation, and the caution would be lost.
@@ -1104,8 +1269,16 @@ pub fn far_links(drafts: &[Draft<'_>], rendered: &[Rendered]) -> Vec<Finding> {
 /// The name of our block that `word` was probably meant to be.
 fn nearly_ours(word: &str) -> Option<&'static str> {
     // Names of calculators are often put where the word should stand.
-    nearest(word, ["calculator", "apparatus", "check", "steps"])
-        .or_else(|| calculators::find(word).map(|_| "calculator NAME"))
+    const OURS: [&str; 7] = [
+        "calculator",
+        "apparatus",
+        "check",
+        "steps",
+        "plan",
+        "kit",
+        "waste",
+    ];
+    nearest(word, OURS).or_else(|| calculators::find(word).map(|_| "calculator NAME"))
 }
 
 type Missing = (String, Option<String>);
@@ -1169,8 +1342,8 @@ fn first_words<'p, 'e>(inside: &'p [Spanned<'e>]) -> (&'p [Spanned<'e>], &'p [Sp
     inside.split_at(at)
 }
 
-/// Parts `Stir. (timer: 10 min)` into the words and the timer's button.
-fn take_timer(label: &str) -> Result<(String, Option<String>), String> {
+/// Parts `Stir. (timer: 10 min)` into the words, the time and the timer's button.
+fn take_timer(label: &str) -> Result<(String, Option<(String, String)>), String> {
     let Some((words, time)) = label
         .strip_suffix(')')
         .and_then(|l| l.rsplit_once("(timer:"))
@@ -1195,7 +1368,10 @@ fn take_timer(label: &str) -> Result<(String, Option<String>), String> {
     let button = format!(
         "<button type=\"button\" class=\"timer\" data-minutes=\"{minutes}\">{written}</button>"
     );
-    Ok((words.trim_end().to_owned(), Some(button)))
+    Ok((
+        words.trim_end().to_owned(),
+        Some((written.to_owned(), button)),
+    ))
 }
 
 fn plain_text(events: &[Spanned<'_>]) -> String {

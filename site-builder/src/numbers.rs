@@ -1,10 +1,10 @@
 //! Stage 5: numbers. Calculator blocks and single numbers in running text, worked out by the
 //! core, natively, while the site is built.
 
-use crate::finding::{Flaw, choice};
+use crate::finding::{Flaw, choice, spelling};
 use calc_wasm::calculators::{self, Calculator};
 use calc_wasm::library::Library;
-use calc_wasm::outcome::Outcome;
+use calc_wasm::outcome::{Figure, Outcome};
 use calc_wasm::problem::Problem;
 use calc_wasm::report;
 use std::ops::Range;
@@ -32,6 +32,24 @@ pub struct Block {
     pub id: Option<(String, Range<usize>)>,
     /// The inputs.
     pub pairs: Vec<(String, String)>,
+    /// Names of inputs and results for the bench card, where the author chose: none of them
+    /// keeps the block off the card.
+    pub card: Option<Vec<String>>,
+}
+
+/// A block as it stands on its page, for what else draws on its values.
+#[derive(Clone, Debug)]
+pub struct Worked {
+    /// Its id in the page.
+    pub id: String,
+    /// The calculator.
+    pub calculator: &'static Calculator,
+    /// The inputs.
+    pub pairs: Vec<(String, String)>,
+    /// As in [`Block`].
+    pub card: Option<Vec<String>>,
+    /// The heading above it.
+    pub heading: String,
 }
 
 impl Block {
@@ -65,11 +83,12 @@ pub fn block(
     library: &Library,
 ) -> Result<Block, Vec<Flaw>> {
     let (mut given, mut flaws) = inputs(body)?;
-    let id = given
-        .iter()
-        .position(|one| one.name == "id")
-        .map(|place| given.remove(place));
-    let id = id.map(|one| (one.text, one.text_span));
+    let mut take = |name: &str| {
+        let place = given.iter().position(|one| one.name == name);
+        place.map(|place| given.remove(place))
+    };
+    let id = take("id").map(|one| (one.text, one.text_span));
+    let card = take("card");
     if let Some((text, span)) = &id
         && let Some(trouble) = crate::source::name_trouble(text)
     {
@@ -78,16 +97,56 @@ pub fn block(
             format!("the id `{text}` {trouble}"),
         ));
     }
-    flaws.extend(check(calculator, &given, library, 0..body.trim_end().len()).1);
+    let (outcome, more) = check(calculator, &given, library, 0..body.trim_end().len());
+    flaws.extend(more);
+    let card = match (card, outcome) {
+        (Some(wanted), Some(outcome)) => {
+            let (names, more) = on_card(calculator, &outcome, &wanted);
+            flaws.extend(more);
+            Some(names)
+        }
+        _ => None,
+    };
     if flaws.is_empty() {
         Ok(Block {
             calculator,
             id,
             pairs: pairs(&given),
+            card,
         })
     } else {
         Err(flaws)
     }
+}
+
+/// Reads `card = ["pressure", "temperature"]`, or `card = false`.
+fn on_card(
+    calculator: &Calculator,
+    outcome: &Outcome,
+    wanted: &Given,
+) -> (Vec<String>, Option<Flaw>) {
+    if wanted.text == "no" {
+        return (Vec::new(), None);
+    }
+    let inputs = calculator.inputs.iter().map(|input| input.name);
+    let figures = outcome.figures.iter().map(|figure| figure.name.as_ref());
+    let known: Vec<&str> = inputs.chain(figures).collect();
+    let names: Vec<String> = wanted.text.split("; ").map(str::to_owned).collect();
+    let wrong = names.iter().find(|name| !known.contains(&name.as_str()));
+    let flaw = wrong.map(|wrong| {
+        let flaw = Flaw::new(
+            wanted.text_span.clone(),
+            format!(
+                "`{}` has no input or result `{wrong}` for the card",
+                calculator.name
+            ),
+        );
+        flaw.mend(
+            spelling(wrong, known.iter().copied())
+                .unwrap_or_else(|| "write a list of their names, or `card = false`".to_owned()),
+        )
+    });
+    (names, flaw)
 }
 
 /// A single number for running text.
@@ -108,6 +167,25 @@ pub struct Number {
 /// # Errors
 /// All flaws, by bytes of `code`.
 pub fn inline(code: &str, library: &Library) -> Result<Number, Vec<Flaw>> {
+    let (calculator, figure) = figure(code, library, &[])?;
+    Ok(Number {
+        shown: figure.shown(),
+        interval: figure.interval(),
+        label: figure.label.to_string(),
+        title: calculator.title.to_string(),
+    })
+}
+
+/// The same, unrounded. The name may also be the id of a block of the page: then that block's
+/// values are taken, and those given here go before them.
+///
+/// # Errors
+/// All flaws, by bytes of `code`.
+pub fn figure(
+    code: &str,
+    library: &Library,
+    page: &[Worked],
+) -> Result<(&'static Calculator, Figure), Vec<Flaw>> {
     let head_end = code.find(char::is_whitespace).unwrap_or(code.len());
     let head = &code[..head_end];
     let Some((name, result)) = head.split_once('.') else {
@@ -117,28 +195,37 @@ pub fn inline(code: &str, library: &Library) -> Result<Number, Vec<Flaw>> {
             ),
         ]);
     };
-    let calculator = calculator(name, 0..name.len()).map_err(|flaw| vec![flaw])?;
-    let given = words(code, head_end)?;
+    let mut given = words(code, head_end)?;
+    let block = page.iter().find(|block| block.id == name);
+    let calculator = match block {
+        Some(block) => block.calculator,
+        None => calculator(name, 0..name.len()).map_err(|flaw| vec![flaw])?,
+    };
+    for (name, text) in block.iter().flat_map(|block| &block.pairs) {
+        if given.iter().all(|one| one.name != *name) {
+            given.push(Given {
+                name: name.clone(),
+                text: text.clone(),
+                name_span: 0..head_end,
+                text_span: 0..head_end,
+            });
+        }
+    }
     let (outcome, flaws) = check(calculator, &given, library, 0..code.len());
     let Some(outcome) = outcome.filter(|_| flaws.is_empty()) else {
         return Err(flaws);
     };
-    let Some(figure) = outcome.figure(result) else {
-        let known: Vec<&str> = outcome
-            .figures
-            .iter()
-            .map(|figure| figure.name.as_ref())
-            .collect();
-        let span = name.len() + 1..head_end;
-        let flaw = Flaw::new(span, format!("`{name}` has no result `{result}`"));
-        return Err(vec![flaw.mend(choice(result, &known))]);
-    };
-    Ok(Number {
-        shown: figure.shown(),
-        interval: figure.interval(),
-        label: figure.label.to_string(),
-        title: calculator.title.to_string(),
-    })
+    if let Some(figure) = outcome.figure(result) {
+        return Ok((calculator, figure.clone()));
+    }
+    let known: Vec<&str> = outcome
+        .figures
+        .iter()
+        .map(|figure| figure.name.as_ref())
+        .collect();
+    let span = name.len() + 1..head_end;
+    let flaw = Flaw::new(span, format!("`{name}` has no result `{result}`"));
+    Err(vec![flaw.mend(choice(result, &known))])
 }
 
 /// Runs the calculator and ties each of its problems to the place that caused it.

@@ -2,6 +2,7 @@
 //! that nobody writes (calculators, tables, glossary, checks, search), and gathers for each what
 //! its template gets.
 
+use crate::card::Card;
 use crate::checks::Group;
 use crate::data::DataTable;
 use crate::finding::{Finding, choice};
@@ -45,6 +46,9 @@ pub struct Site {
     /// Whether raw HTML of the authors passes, as far as [`crate::raw_html`] lets it.
     #[serde(skip)]
     pub raw_html: bool,
+    /// Where the site will stand, as `https://manual.example/`; empty where that is not known.
+    /// The codes on the bench cards lead there.
+    pub address: String,
 }
 
 /// Names of the site's files, under the root.
@@ -141,6 +145,7 @@ struct Page<'a> {
     before: Option<Step>,
     after: Option<Step>,
     calculators: bool,
+    card: Option<String>,
 }
 
 /// A page ready for its template.
@@ -178,6 +183,7 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
         place: String::new(),
         version: env!("CARGO_PKG_VERSION").into(),
         raw_html: false,
+        address: String::new(),
     };
     let mut findings = Vec::new();
     let Some(file) = file else {
@@ -191,6 +197,7 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
                     "title" => &mut site.title,
                     "description" => &mut site.description,
                     "place" => &mut site.place,
+                    "address" => &mut site.address,
                     "raw_html" => {
                         match value.get_ref().as_bool() {
                             Some(truth) => site.raw_html = truth,
@@ -207,7 +214,10 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
                         continue;
                     }
                     _ => {
-                        let mend = choice(name, &["title", "description", "place", "raw_html"]);
+                        let mend = choice(
+                            name,
+                            &["title", "description", "place", "address", "raw_html"],
+                        );
                         let message = format!("there is no field `{name}`");
                         findings.push(
                             Finding::at(&file.file, &file.text, key.span(), message).mend(mend),
@@ -216,6 +226,13 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
                     }
                 };
                 match value.get_ref().as_str() {
+                    Some(words) if name == "address" && !is_address(words) => {
+                        let message = format!("`{words}` is no address of a site");
+                        findings.push(
+                            Finding::at(&file.file, &file.text, value.span(), message)
+                                .mend("write it whole, as `https://manual.example/` or `https://manual.example/lab/`"),
+                        );
+                    }
                     Some(words) => *field = words.to_owned(),
                     None => findings.push(Finding::at(
                         &file.file,
@@ -237,6 +254,20 @@ pub fn site(file: Option<&Text>) -> (Site, Vec<Finding>) {
         )),
     }
     (site, findings)
+}
+
+/// Whether pages' addresses can be put behind `text`.
+fn is_address(text: &str) -> bool {
+    let rest = text
+        .strip_prefix("https://")
+        .or(text.strip_prefix("http://"));
+    rest.is_some_and(|rest| {
+        rest.ends_with('/')
+            && !rest.starts_with('/')
+            && rest
+                .chars()
+                .all(|c| c.is_ascii_alphanumeric() || "-._~:/[]%@".contains(c))
+    })
 }
 
 /// Reads the metadata of all pages and gives each its address.
@@ -457,8 +488,46 @@ pub fn written(draft: &Draft<'_>, rendered: &Rendered, neighbours: &Neighbours) 
             before,
             after,
             calculators: !rendered.calculators.is_empty(),
+            card: matter.kind.is_practical().then(|| card_url(draft)),
         },
     )
+}
+
+/// The address of a page's bench cards.
+fn card_url(draft: &Draft<'_>) -> String {
+    format!("{}card.html", draft.url)
+}
+
+/// The page with the bench cards of a technique or an experiment, its own first.
+pub fn cards(draft: &Draft<'_>, cards: &[Card]) -> Ready {
+    let matter = &draft.matter;
+    let mut trail = trail(matter.kind, &draft.url);
+    trail.push(Step {
+        title: matter.title.clone(),
+        url: draft.url.clone(),
+    });
+    let many = if cards.len() > 1 {
+        "Bench cards"
+    } else {
+        "Bench card"
+    };
+    let mut page = ready(
+        "card.html",
+        &Page {
+            name: draft.name,
+            title: &format!("{many}: {}", matter.title),
+            kind: "card",
+            summary: &format!("To print, with settings, steps and kit: {}", matter.title),
+            url: &draft.url,
+            trail,
+            // The code of the reader's own values is drawn by the core.
+            calculators: true,
+            ..Page::default()
+        },
+    );
+    page.path = card_url(draft);
+    page.context.insert("cards", cards);
+    page
 }
 
 fn ready(template: &'static str, page: &Page<'_>) -> Ready {

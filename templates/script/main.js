@@ -349,29 +349,45 @@ if (html.dataset.module) {
 }
 
 // A bench card shows the reader's own values where there are any: those of the
-// address, else those kept from the card's page. Without them it stands as printed.
+// address, else those kept from the page that the card belongs to. Its code
+// leads to that page, where this site stands, with the values that it shows.
 function fillCard(card) {
-  const page = new URL(card.dataset.page, root), given = fromAddress(), pairs = [];
+  const page = new URL(card.dataset.page, root), given = fromAddress();
+  const shown = [], typed = [];
   for (const source of all(".card-source", card)) {
-    const { id, calculator, inputs } = source.dataset;
-    const own = given[id] ?? device.get(`${page.pathname}#${id}`);
-    if (!own) continue;
+    const { id, inputs } = source.dataset;
+    const own = given[id] ?? device.get(`${page.pathname}#${id}`) ?? {};
     const values = Object.fromEntries(inputs.split("\n").filter(Boolean).map((line) => line.split(/=(.*)/s)));
     Object.assign(values, own);
-    const lines = Object.entries(values).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);
-    const result = make("div", { innerHTML: core.result(calculator, id, lines.join("\n"), html.dataset.base) });
-    for (const setting of all(`.figure[data-id="${id}"]`, card)) {
-      const { result: name, input } = setting.dataset, place = setting.querySelector("dd");
-      if (input) place.replaceChildren(make("output", { textContent: values[input] ?? "" }));
-      else place.replaceChildren(...result.querySelector(`[data-result="${name}"] dd`)?.childNodes ?? ["–"]);
-    }
-    pairs.push(...toAddress(id, own));
+    shown.push(...toAddress(id, values));
+    typed.push(...toAddress(id, own));
+    if (Object.keys(own).length) fillSource(source, values, own);
   }
-  const code = card.querySelector(".card-qr");
-  if (pairs.length && code) {
-    page.hash = "set:" + pairs.join("&");
-    code.innerHTML = core.qr(page.href);
+  const code = card.querySelector(".card-code"), picture = code.querySelector(".card-qr");
+  for (const pairs of [shown, typed, []]) {
+    page.hash = pairs.length ? "set:" + pairs.join("&") : "";
+    if ((picture.innerHTML = core.qr(page.href))) break;
   }
+  code.hidden = false;
+}
+
+function fillSource(source, values, own) {
+  const { id, calculator } = source.dataset;
+  for (const place of all("[data-input]", source)) {
+    const { input, when } = place.dataset, value = values[input] ?? "";
+    if (input in own) place.querySelector("b").textContent = value;
+    const [other, wanted] = when?.split("=") ?? [];
+    const asked = !when || !(other in values) || wanted.split(" ").includes(values[other]);
+    if (input in own || !asked) place.hidden = !value || !asked;
+  }
+  const lines = Object.entries(values).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);
+  const result = make("div", { innerHTML: core.result(calculator, id, lines.join("\n"), html.dataset.base) });
+  for (const figure of all("[data-result]", source)) {
+    const found = result.querySelector(`[data-result="${CSS.escape(figure.dataset.result)}"] dd`);
+    figure.querySelector("dd").replaceChildren(...found?.childNodes ?? ["–"]);
+  }
+  source.querySelector(".card-warnings").replaceChildren(
+    ...all("dangersOnly" in source.dataset ? '.problem, [data-level="danger"]' : ".problem, .caution", result));
 }
 
 // Steps: ticks are remembered by the step's own words, so that a reworded step

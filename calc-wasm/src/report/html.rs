@@ -205,7 +205,7 @@ fn next_steps(steps: &[NextStep], base: &str, out: &mut String) {
 }
 
 /// Percent-encoding for the address: only letters, digits and `-_.~` stand as they are (RFC 3986).
-fn percent(text: &str) -> String {
+pub fn percent(text: &str) -> String {
     const HEX: &[u8; 16] = b"0123456789ABCDEF";
     let mut out = String::new();
     for byte in text.bytes() {

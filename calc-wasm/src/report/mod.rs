@@ -11,7 +11,7 @@ mod text;
 
 pub use bits::bits;
 pub use form::form;
-pub use html::{block, escape, result};
+pub use html::{block, escape, percent, result};
 #[cfg(feature = "json")]
 pub use json::json;
 pub use text::text;

@@ -38,6 +38,14 @@ impl Assembly {
         html
     }
 
+    /// The numbered parts with what else is needed, for a bench card.
+    pub fn parts(&self, id: &str) -> String {
+        let mut kit = String::new();
+        self.list(&mut kit, &escape(id));
+        self.others(&mut kit);
+        kit
+    }
+
     fn legend(&self, html: &mut String) {
         let flows = self.flows();
         if flows.is_empty() {

@@ -401,7 +401,7 @@ fn figures(worked: &Worked, outcome: &Outcome, usual: usize) -> Vec<Figure> {
     let all = outcome.figures.iter();
     let chosen: Vec<_> = match &worked.card {
         Some(names) => all
-            .filter(|figure| names.iter().any(|name| name == figure.name.as_ref()))
+            .filter(|figure| names.iter().any(|name| name.as_str() == figure.name))
             .collect(),
         None => all.take(usual).collect(),
     };

@@ -6,6 +6,8 @@ cd "$(dirname "$0")"
 browsers=""
 have chromium || browsers="$browsers chromium"
 have chromedriver || browsers="$browsers chromium-driver"
+# Reads the codes on the bench cards, independently of what draws them.
+have zbarimg || browsers="$browsers zbar-tools"
 # shellcheck disable=SC2086
 see_to $browsers
 

@@ -187,9 +187,12 @@ const USUAL: usize = 3;
 
 /// Letters that fill one side of A4 at 10 pt, with what headings, boxes and gaps take of the
 /// room; found by printing.
-const LETTERS: f64 = 4700.0;
+const LETTERS: f64 = 4400.0;
 /// Sizes of print, in tenths of a point. Below the smallest nobody reads at arm's length.
-const SIZES: Range<usize> = 70..105;
+const SIZES: Range<usize> = 65..105;
+
+/// Below this not even the smallest size fits, for the reckoning is on the safe side.
+const OVERFULL: usize = 60;
 
 /// All that cards are made from.
 #[derive(Debug)]
@@ -305,10 +308,15 @@ impl<'d> Deck<'d> {
             };
             (card.address, card.qr) = (Some(address), code);
         }
-        let size = libm::sqrt(LETTERS / card.letters() as f64) * 100.0;
-        // Down to half a point, for which there are classes.
-        let size = (size / 5.0) as usize * 5;
-        card.overfull = size + 5 < SIZES.start;
+        if card.wanted_size() < SIZES.start {
+            // Before the print gets too small to read, the lesser cautions go; the page has them.
+            for setting in &mut card.settings {
+                setting.dangers_only = true;
+                setting.cautions.retain(|caution| caution.level == "danger");
+            }
+        }
+        let size = card.wanted_size();
+        card.overfull = size < OVERFULL;
         card.size = size.clamp(SIZES.start, SIZES.end);
         card
     }
@@ -445,6 +453,11 @@ fn fragment(settings: &[Setting]) -> String {
 }
 
 impl Card {
+    /// The size of print at which the card fills one side, down to half a point.
+    fn wanted_size(&self) -> usize {
+        (libm::sqrt(LETTERS / self.letters() as f64) * 20.0) as usize * 5
+    }
+
     /// How many letters fill as much room as all that stands on the card.
     fn letters(&self) -> usize {
         let step = |step: &Step| {

@@ -250,18 +250,16 @@ impl ClassKit {
         );
         for line in &self.class {
             let _ = write!(html, "<tr><th scope=\"row\">{}</th>", escape(&line.label));
+            let benches = format!("{} benches", self.groups);
             let lists = [
-                Some(&self.bench),
-                once.then_some(&self.once),
-                Some(&self.class),
+                Some((&self.bench, "A bench")),
+                once.then_some((&self.once, "Once, for all")),
+                Some((&self.class, benches.as_str())),
             ];
-            for list in lists.into_iter().flatten() {
+            for (list, head) in lists.into_iter().flatten() {
                 let same = |other: &&KitLine| other.name == line.name && other.unit == line.unit;
-                let _ = write!(
-                    html,
-                    "<td>{}</td>",
-                    list.iter().find(same).map_or(String::new(), amount)
-                );
+                let number = list.iter().find(same).map_or(String::new(), amount);
+                let _ = write!(html, "<td data-head=\"{head}\">{number}</td>");
             }
             html.push_str("</tr>\n");
         }
@@ -346,7 +344,7 @@ mod tests {
         );
         assert!(
             kit.html()
-                .contains("<th scope=\"row\">beaker, 250 mL</th><td>3</td><td>24</td>")
+                .contains("<th scope=\"row\">beaker, 250 mL</th><td data-head=\"A bench\">3</td><td data-head=\"8 benches\">24</td>")
         );
     }
 

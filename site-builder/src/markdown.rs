@@ -846,7 +846,7 @@ impl Writer<'_> {
             let what = unwrap_paragraph(what.trim()).to_owned();
             let stream = escape(key.get_ref());
             html.push_str(&format!(
-                "<tr><th scope=\"row\">{stream}</th><td>{what}</td></tr>\n"
+                "<tr><th scope=\"row\">{stream}</th><td data-head=\"What goes in\">{what}</td></tr>\n"
             ));
             self.out.material.waste.push(card::Stream {
                 name: key.get_ref().to_string(),

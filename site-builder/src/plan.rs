@@ -372,7 +372,7 @@ impl Plan {
             let note: Vec<&str> = note.into_iter().filter(|words| !words.is_empty()).collect();
             let _ = writeln!(
                 html,
-                "<tr><td>{}</td><th scope=\"row\">{}</th><td>{}</td><td>{}{}</td><td>{}</td><td>{}</td></tr>",
+                "<tr><td>{}</td><th scope=\"row\">{}</th><td data-head=\"Begins\">{}</td><td data-head=\"Takes\">{}{}</td><td data-head=\"From\">{}</td><td data-head=\"Note\">{}</td></tr>",
                 at + 1,
                 escape(&part.name),
                 clock(part.start),
@@ -441,9 +441,9 @@ const WIDE: f64 = 360.0;
 const SIDE: f64 = 12.0;
 const LANE: f64 = 30.0;
 const BAR: f64 = 20.0;
-const TOP: f64 = 14.0;
-/// A bar narrower than this has its number above or below.
-const NARROW: f64 = 17.0;
+const TOP: f64 = 16.0;
+/// A bar narrower than this for each digit has its number above or below.
+const NARROW: f64 = 8.0;
 /// What a letter takes at the size that names in bars have, on the safe side.
 const LETTER: f64 = 4.8;
 
@@ -513,10 +513,12 @@ impl Plan {
             );
         }
         let words = format!("{number} {}", part.name);
-        if wide < NARROW {
-            // Neighbours that are narrow too take turns above and below.
-            let y = if at.is_multiple_of(2) {
-                top - 1.5
+        if wide < NARROW * number.to_string().len() as f64 {
+            // Beside the bar on the free side of its lane; neighbours that are narrow too take
+            // turns at two heights.
+            let turn = if at.is_multiple_of(2) { 0.0 } else { 8.0 };
+            let y = if part.lane == 0 {
+                top - 1.5 - turn
             } else {
                 top + BAR + 8.5
             };
@@ -624,7 +626,7 @@ mod tests {
         // 100 min over 336 units from 12: `b` runs from 30 to 90 min.
         let (left, right) = (12.0 + 0.30 * 336.0, 12.0 + 0.90 * 336.0);
         assert!(
-            svg.contains(&format!("d=\"M{left:.1} 19H{right:.1}V39")),
+            svg.contains(&format!("d=\"M{left:.1} 21H{right:.1}V41")),
             "{svg}"
         );
     }

@@ -8,8 +8,8 @@
 //! 4. [`markdown::render`] turns each page into HTML, and
 //! 5. [`numbers`] works out its calculators, [`apparatus`] draws its set-ups, [`plan`] lays out its
 //!    time, [`class_kit`] adds up its kit.
-//! 6. [`page`] gives each page its place, [`card`] its bench card, [`checks`] works out the
-//!    published values.
+//! 6. [`page`] gives each page its place, [`card`] its bench card, [`gallery`] gathers the
+//!    drawings, [`checks`] works out the published values.
 //! 7. [`template::Templates`] fills the templates.
 //! 8. [`style::bundle`] makes one style sheet.
 //! 9. [`wasm::module`] compiles the core for the page.
@@ -28,6 +28,7 @@ pub mod data;
 pub mod finding;
 pub mod formula;
 pub mod front_matter;
+pub mod gallery;
 pub mod markdown;
 pub mod numbers;
 pub mod offline;
@@ -125,6 +126,7 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
                     .zip(&rendered)
                     .map(|(draft, page)| page::written(draft, page, &neighbours)),
             );
+            ready.push(page::drawings(&gallery::gather(&drafts, &rendered)));
             let deck = card::Deck::new(&drafts, &rendered, &site, &library);
             let practical = deck.practical();
             let cards = side_by_side(&practical, |draft| deck.of(draft));

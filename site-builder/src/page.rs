@@ -1,5 +1,5 @@
 //! Stage 6: pages. Gives every page its address, its neighbours and its trail, makes the pages
-//! that nobody writes (calculators, tables, glossary, checks, search), and gathers for each what
+//! that nobody writes (calculators, drawings, tables, glossary, checks, search), and gathers for each what
 //! its template gets.
 
 use crate::card::Card;
@@ -7,6 +7,7 @@ use crate::checks::Group;
 use crate::data::DataTable;
 use crate::finding::{Finding, choice};
 use crate::front_matter::{self, FrontMatter, Kind};
+use crate::gallery::Drawing;
 use crate::markdown::{Heading, Rendered};
 use crate::source::{Text, slug};
 use calc_wasm::calculators;
@@ -323,9 +324,15 @@ fn address(source: &Text) -> String {
 /// Addresses of the pages that the builder makes itself.
 fn made_addresses(tables: &[DataTable]) -> BTreeMap<String, String> {
     let own = "a page the builder makes".to_owned();
-    let mut taken: BTreeMap<String, String> = ["calculators/", "glossary/", "checks/", "search/"]
-        .map(|url| (url.to_owned(), own.clone()))
-        .into();
+    let mut taken: BTreeMap<String, String> = [
+        "calculators/",
+        "drawings/",
+        "glossary/",
+        "checks/",
+        "search/",
+    ]
+    .map(|url| (url.to_owned(), own.clone()))
+    .into();
     for calculator in calculators::all() {
         taken.insert(format!("calculators/{}/", calculator.name), own.clone());
     }
@@ -527,6 +534,27 @@ pub fn cards(draft: &Draft<'_>, cards: &[Card]) -> Ready {
     );
     page.path = card_url(draft);
     page.context.insert("cards", cards);
+    page
+}
+
+/// The page of all drawings.
+pub fn drawings(drawings: &[Drawing]) -> Ready {
+    let mut page = ready(
+        "drawings.html",
+        &Page {
+            name: "drawings",
+            title: "Drawings",
+            kind: "drawings",
+            summary: "Every set-up at a glance; its name leads to the page where it is built, its numbers to the parts.",
+            url: "drawings/",
+            trail: vec![Step {
+                title: "Start".into(),
+                url: "./".into(),
+            }],
+            ..Page::default()
+        },
+    );
+    page.context.insert("drawings", drawings);
     page
 }
 

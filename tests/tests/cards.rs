@@ -112,6 +112,7 @@ fn a_card_follows_what_was_typed_and_its_code_brings_it_back() {
     browser.go(&card);
     browser.wait("the code", "return document.querySelector('.card-qr svg') !== null && performance.getEntriesByType('resource').some(one => one.name.endsWith('.wasm'))");
     agrees(&browser.run(SETTING), &library, None);
+    browser.wait("the worker", "const worker = await navigator.serviceWorker.ready; return worker.active?.state === 'activated'");
 
     // What a reader typed on the page stands on the card, and in its code.
     browser.go(&page);

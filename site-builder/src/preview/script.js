@@ -2,16 +2,22 @@
 // The preview serves it beside the site; the built site never holds it.
 
 const seen = new URL(import.meta.url).searchParams.get("round");
-for (let news = seen; news === seen;) {
-  try {
-    const answer = await fetch(`/.preview/news?round=${seen}`, { cache: "no-store" });
-    if (answer.ok) news = await answer.text();
-  } catch {
-    // The preview was stopped; it may come back.
-    await new Promise((done) => setTimeout(done, 500));
+async function follow() {
+  for (let news = seen; news === seen;) {
+    try {
+      const answer = await fetch(`/.preview/news?round=${seen}`, { cache: "no-store" });
+      if (answer.ok) news = await answer.text();
+    } catch {
+      // The preview was stopped; it may come back.
+      await new Promise((done) => setTimeout(done, 500));
+    }
   }
+  // Without its worker the browser keeps no page of the site as it was.
+  const workers = await navigator.serviceWorker?.getRegistrations() ?? [];
+  await Promise.all(workers.map((worker) => worker.unregister()));
+  location.reload();
 }
-// Without its worker the browser keeps no page of the site as it was.
-const workers = await navigator.serviceWorker?.getRegistrations() ?? [];
-await Promise.all(workers.map((worker) => worker.unregister()));
-location.reload();
+
+// Not before the page is there: a question that stays open would keep it from ever being loaded.
+if (document.readyState === "complete") follow();
+else addEventListener("load", follow, { once: true });

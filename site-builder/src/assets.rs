@@ -2,14 +2,38 @@
 
 use crate::data::{self, DataTable};
 use crate::finding::Finding;
-use crate::markdown::Picture;
 use crate::offline::{Files, MANIFEST, WORKER, manifest, name_by_content};
-use crate::page::{Assets, Ready, Site};
+use crate::page::Ready;
+use crate::picture::Picture;
+use crate::site::Site;
 use crate::source::{Sources, Text};
 use crate::style;
 use crate::wasm::Module;
 use serde::Serialize;
 use std::collections::BTreeMap;
+
+/// Names of the site's files, under the root.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Assets {
+    /// The style sheet.
+    pub style: String,
+    /// The script of every page.
+    pub script: String,
+    /// The script of the search page.
+    pub search_script: String,
+    /// The bindings of the core.
+    pub module: String,
+    /// The core.
+    pub wasm: String,
+    /// The data of the core.
+    pub data: String,
+    /// The icon.
+    pub icon: String,
+    /// The manifest.
+    pub manifest: String,
+    /// What the search looks through.
+    pub search: String,
+}
 
 const ICON: &str = "icon.svg";
 

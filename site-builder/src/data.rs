@@ -518,6 +518,14 @@ fn first_line(message: &str) -> &str {
     message.lines().next().unwrap_or_default()
 }
 
+/// The tables of the site itself, on which some calculators draw.
+#[cfg(test)]
+pub(crate) fn of_the_site() -> Library {
+    let content = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../content");
+    let (files, _) = crate::source::read_data(&content);
+    library(&read(&files).0).0
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

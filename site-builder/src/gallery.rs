@@ -1,8 +1,8 @@
-//! Stage 6, too: all drawings on one page. One look finds the set-up, one touch leads to where
+//! Part of stage 6: all drawings on one page. One look finds the set-up, one touch leads to where
 //! it is built. Nobody writes the page; it is gathered from what the others show.
 
+use crate::draft::Draft;
 use crate::markdown::Rendered;
-use crate::page::Draft;
 use serde::Serialize;
 use std::collections::BTreeMap;
 

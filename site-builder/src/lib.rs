@@ -3,47 +3,65 @@
 //! The line, in the order in which a page travels it:
 //!
 //! 1. [`source::read`] reads content and templates from the disk.
-//! 2. [`front_matter::read`] reads the metadata of each page.
-//! 3. [`data::read`] checks the data tables ([`substances`] with care); [`data::flatten`] makes them one text for the core.
-//! 4. [`markdown::render`] turns each page into HTML, and
+//! 2. [`site::read`] reads what the site is called; [`draft::plan`] gives each page its metadata
+//!    ([`front_matter::read`]) and its address.
+//! 3. [`data::read`] checks the data tables ([`substances`] with care); [`data::flatten`] makes them one text for the core;
+//!    [`parts`] reads the parts of apparatus, [`picture`] the pictures.
+//! 4. [`markdown::render`] turns each page into HTML ([`formula`], [`raw_html`]), and
 //! 5. [`numbers`] works out its calculators, [`apparatus`] draws its set-ups, [`plan`] lays out its
 //!    time, [`class_kit`] adds up its kit.
-//! 6. [`page`] gives each page its place, [`card`] its bench card, [`gallery`] gathers the
-//!    drawings, [`checks`] works out the published values.
+//! 6. [`page`] makes ready what the template of each page gets, [`card`] its bench card,
+//!    [`gallery`] gathers the drawings, [`checks`] works out the published values.
 //! 7. [`template::Templates`] fills the templates.
 //! 8. [`style::bundle`] makes one style sheet.
 //! 9. [`wasm::module`] compiles the core for the page.
-//! 10. [`offline`] names files by content and lists them for the service worker.
+//! 10. [`assets`] and [`offline`] name files by content and list them for the service worker.
 //! 11. [`write::site`] writes everything beside the old site, then swaps the two.
 //!
 //! Each stage takes a value and returns a value with what it found; nothing is written while
 //! there is an error. [`build`] is the whole line on one screen.
 
-pub mod apparatus;
-pub mod assets;
-pub mod card;
-pub mod checks;
-pub mod class_kit;
-pub mod data;
-pub mod finding;
-pub mod formula;
+// In the order in which a page travels them.
+pub mod source;
+
+pub mod draft;
 pub mod front_matter;
-pub mod gallery;
-pub mod markdown;
-pub mod numbers;
-pub mod offline;
-pub mod page;
+pub mod site;
+
+pub mod data;
 pub mod parts;
 pub mod picture;
-pub mod plan;
-pub mod raw_html;
-pub mod source;
-pub mod style;
 pub mod substances;
+
+pub mod formula;
+pub mod markdown;
+pub mod raw_html;
+
+pub mod apparatus;
+pub mod class_kit;
+pub mod numbers;
+pub mod plan;
+
+pub mod card;
+pub mod checks;
+pub mod gallery;
+pub mod page;
+
 pub mod template;
+
+pub mod style;
+
 pub mod wasm;
+
+pub mod assets;
+pub mod offline;
+
 pub mod write;
 
+// What goes wrong on the way.
+pub mod finding;
+
+// The other commands.
 pub mod compute;
 pub mod preview;
 pub mod proof;
@@ -71,7 +89,7 @@ pub struct Built {
 /// Everything that is wrong with what was written, all of it at once.
 pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> {
     let (sources, mut findings) = source::read(folders);
-    let (site, more) = page::site(sources.site.as_ref());
+    let (site, more) = site::read(sources.site.as_ref());
     findings.extend(more);
     let (tables, more) = data::read(&sources.data);
     findings.extend(more);
@@ -81,13 +99,13 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
     findings.extend(more);
     let (assemblies, more) = parts::assemblies(&sources.assemblies, &parts);
     findings.extend(more);
-    let (drafts, more) = page::plan(&sources.pages, &tables);
+    let (drafts, more) = draft::plan(&sources.pages, &tables);
     findings.extend(more);
     let pictures = picture::shelf(&sources.pictures);
     let mut shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
     shelf.raw_html = site.raw_html;
     let rendered = side_by_side(&drafts, |draft| {
-        markdown::render(draft.source, draft.body, &page::base(&draft.url), &shelf)
+        markdown::render(draft.source, draft.body, &draft::base(&draft.url), &shelf)
     });
     findings.extend(
         rendered

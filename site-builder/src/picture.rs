@@ -1,8 +1,16 @@
-//! Part of stage 6: pictures, named by content, with the size that keeps the page from shifting.
+//! Part of stage 3: pictures, named by content, with the size that keeps the page from shifting.
 
-use crate::markdown::Picture;
 use crate::offline::name_by_content;
 use std::collections::BTreeMap;
+
+/// A picture of the site.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Picture {
+    /// Address under the root.
+    pub url: String,
+    /// Width and height in pixels, so that nothing shifts while it loads.
+    pub size: Option<(usize, usize)>,
+}
 
 /// The address and size of each picture, by path inside the content folder.
 pub fn shelf(pictures: &BTreeMap<String, Vec<u8>>) -> BTreeMap<&str, Picture> {

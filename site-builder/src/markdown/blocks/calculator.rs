@@ -1,0 +1,50 @@
+//! A `calculator` block: its inputs checked, its result worked out and shown.
+
+use super::Fenced;
+use crate::markdown::Writer;
+use crate::numbers;
+
+impl Writer<'_> {
+    pub(super) fn calculator(&mut self, block: &Fenced<'_>) -> String {
+        let span = block.argument_span.clone();
+        if block.argument.is_empty() {
+            self.find(
+                block.word_span.clone(),
+                "the block names no calculator",
+                Some("write its name after the word, as in `calculator boiling-point`".into()),
+            );
+            return String::new();
+        }
+        let calculator = match numbers::calculator(block.argument, 0..block.argument.len()) {
+            Ok(calculator) => calculator,
+            Err(flaw) => {
+                self.flaws(vec![flaw], &|at| span.start + at);
+                return String::new();
+            }
+        };
+        let read = numbers::block(calculator, &block.body, self.shelf.library);
+        let Some(read) = self.sound(block, read) else {
+            return String::new();
+        };
+        self.out.calculators.push(calculator.name.to_owned());
+        let id = match &read.id {
+            Some((id, span)) => {
+                if self.out.anchors.contains(id) {
+                    let place = block.origin.span(span);
+                    self.find(place, format!("the id `{id}` is taken on this page"), None);
+                }
+                self.out.anchors.insert(id.clone());
+                id.clone()
+            }
+            None => self.unique(calculator.name),
+        };
+        self.out.material.worked.push(numbers::Worked {
+            id: id.clone(),
+            calculator,
+            pairs: read.pairs.clone(),
+            card: read.card.clone(),
+            heading: self.heading.clone(),
+        });
+        read.html(self.shelf.library, &id, self.base)
+    }
+}

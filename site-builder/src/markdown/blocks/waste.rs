@@ -1,0 +1,56 @@
+//! A `waste` block: what goes into which stream.
+
+use super::Fenced;
+use crate::card;
+use crate::markdown::Writer;
+use crate::markdown::pass::{Place, unwrap_paragraph};
+use calc_wasm::report::escape;
+
+impl Writer<'_> {
+    /// What goes into which stream: `"Solids" = "drying agent, papers"`, one on each line.
+    pub(super) fn waste(&mut self, block: &Fenced<'_>) -> String {
+        let Some(table) = self.table(block) else {
+            return String::new();
+        };
+        let mut streams: Vec<_> = table.iter().collect();
+        // The order written is the order shown.
+        streams.sort_by_key(|(key, _)| key.span().start);
+        if streams.is_empty() {
+            self.find(
+                block.word_span.clone(),
+                "the waste has no streams",
+                Some("write `\"Solids\" = \"drying agent, papers\"`, one on each line".into()),
+            );
+        }
+        let mut html = String::from(
+            "<div class=\"wide\" role=\"region\" aria-label=\"Waste\" tabindex=\"0\"><table class=\"waste\"><thead><tr><th scope=\"col\">Stream</th><th scope=\"col\">What goes in</th></tr></thead><tbody>\n",
+        );
+        for (key, value) in streams {
+            let Some(text) = value
+                .get_ref()
+                .as_str()
+                .filter(|text| !text.trim().is_empty())
+            else {
+                self.find(
+                    block.origin.span(&value.span()),
+                    format!("what goes into `{}` is not words", key.get_ref()),
+                    Some("write words between quotes".into()),
+                );
+                continue;
+            };
+            let origin = block.string(text, value.span());
+            let what = self.fragment(text, &origin, Place::Label);
+            let what = unwrap_paragraph(what.trim()).to_owned();
+            let stream = escape(key.get_ref());
+            html.push_str(&format!(
+                "<tr><th scope=\"row\">{stream}</th><td data-head=\"What goes in\">{what}</td></tr>\n"
+            ));
+            self.out.material.waste.push(card::Stream {
+                name: key.get_ref().to_string(),
+                what: card::without_links(&what),
+            });
+        }
+        html.push_str("</tbody></table></div>\n");
+        html
+    }
+}

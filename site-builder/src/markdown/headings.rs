@@ -1,0 +1,62 @@
+//! Headings: an anchor for each, and the list of contents.
+
+use super::Writer;
+use super::pass::{Pass, plain_text};
+use crate::source::slug;
+use pulldown_cmark::{Event, HeadingLevel, Tag, TagEnd};
+use serde::Serialize;
+
+/// A heading for the list of contents.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Heading {
+    /// Its anchor.
+    pub id: String,
+    /// Its words.
+    pub title: String,
+}
+
+impl Writer<'_> {
+    pub(super) fn heading<'e>(
+        &mut self,
+        pass: &mut Pass<'e, '_>,
+        at: usize,
+        level: HeadingLevel,
+        id: Option<String>,
+    ) -> usize {
+        let end = pass.end_of(at);
+        let (_, span) = &pass.events[at];
+        let title = plain_text(&pass.events[at..end]);
+        let title = title.trim();
+        if level == HeadingLevel::H1 {
+            self.find(
+                pass.origin.span(span),
+                "a first-level heading; the page's title is the only one",
+                Some("begin with `##`".into()),
+            );
+        }
+        self.heading = title.to_owned();
+        let wanted = id.unwrap_or_else(|| slug(title, "part"));
+        let id = self.unique(&wanted);
+        if level == HeadingLevel::H2 {
+            self.out.contents.push(Heading {
+                id: id.clone(),
+                title: title.to_owned(),
+            });
+        }
+        pass.out.push(Event::Start(Tag::Heading {
+            level,
+            id: Some(id.into()),
+            classes: Vec::new(),
+            attrs: Vec::new(),
+        }));
+        pass.depth += 1;
+        let mut inside = at + 1;
+        while inside < end {
+            inside = self.event(pass, inside);
+        }
+        pass.depth -= 1;
+        pass.nest -= 1;
+        pass.out.push(Event::End(TagEnd::Heading(level)));
+        end + 1
+    }
+}

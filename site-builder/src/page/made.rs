@@ -1,0 +1,200 @@
+//! The pages that nobody writes: calculators, tables, glossary, checks, search.
+
+use super::lists::{Lists, Neighbours, Step};
+use super::{Page, Ready, ready};
+use crate::checks::Group;
+use crate::data::{Column, DataTable};
+use crate::draft::{base, table_name, table_url, term_id};
+use crate::site::Site;
+use calc_wasm::calculators;
+use calc_wasm::library::Library;
+use calc_wasm::report;
+use serde::Serialize;
+
+/// The pages that nobody writes.
+pub fn made(
+    library: &Library,
+    tables: &[DataTable],
+    checks: &[Group],
+    lists: &Lists,
+    neighbours: &Neighbours,
+    site: &Site,
+    has_start: bool,
+) -> Vec<Ready> {
+    let start = Step {
+        title: "Start".into(),
+        url: "./".into(),
+    };
+    let mut pages = Vec::new();
+    if !has_start {
+        pages.push(ready(
+            "start.html",
+            &Page {
+                title: &site.title,
+                summary: &site.description,
+                kind: "page",
+                ..Page::default()
+            },
+        ));
+    }
+    pages.push(ready(
+        "calculators.html",
+        &Page {
+            name: "calculators",
+            title: "Calculators",
+            kind: "list",
+            summary: "Every calculator by the question it answers.",
+            url: "calculators/",
+            trail: vec![start.clone()],
+            ..Page::default()
+        },
+    ));
+    let up = vec![
+        start.clone(),
+        Step {
+            title: "Calculators".into(),
+            url: "calculators/".into(),
+        },
+    ];
+    for (calculator, entry) in calculators::all().iter().zip(&lists.calculators) {
+        let (before, after) = neighbours.of(&entry.url);
+        let body = report::block(calculator, library, calculator.name, &[], &base(&entry.url));
+        pages.push(ready(
+            "calculator.html",
+            &Page {
+                name: &entry.name,
+                title: &entry.title,
+                kind: "calculator",
+                summary: &entry.summary,
+                body: &body,
+                url: &entry.url,
+                trail: up.clone(),
+                before,
+                after,
+                calculators: true,
+                ..Page::default()
+            },
+        ));
+    }
+    let up = vec![
+        start.clone(),
+        Step {
+            title: "Tables".into(),
+            url: "./#tables".into(),
+        },
+    ];
+    for table in tables.iter().filter(|table| table.page) {
+        let url = table_url(table);
+        let glossary = table.name == "glossary";
+        let (before, after) = neighbours.of(&url);
+        let mut page = ready(
+            if glossary {
+                "glossary.html"
+            } else {
+                "table.html"
+            },
+            &Page {
+                name: &table_name(table),
+                title: &table.title,
+                kind: if glossary { "glossary" } else { "table" },
+                summary: &table.about,
+                url: &url,
+                trail: if glossary {
+                    vec![start.clone()]
+                } else {
+                    up.clone()
+                },
+                before,
+                after,
+                ..Page::default()
+            },
+        );
+        if glossary {
+            page.context.insert("glossary", &entries(table));
+        } else {
+            page.context.insert("table", &shown(table));
+        }
+        pages.push(page);
+    }
+    let mut page = ready(
+        "checks.html",
+        &Page {
+            name: "checks",
+            title: "How these numbers are checked",
+            kind: "checks",
+            summary: "Every row compares what the calculators give with a value from outside this project, worked out again at each build. ‘Common practice, no source’ marks a rule of the trade; ‘from memory’ a value not yet confirmed in print.",
+            url: "checks/",
+            trail: vec![start.clone()],
+            ..Page::default()
+        },
+    );
+    page.context.insert("checks", checks);
+    pages.push(page);
+    let mut page = ready(
+        "search.html",
+        &Page {
+            name: "search",
+            title: "Search",
+            kind: "search",
+            trail: vec![start],
+            ..Page::default()
+        },
+    );
+    page.path = "search.html".into();
+    pages.push(page);
+    pages
+}
+
+#[derive(Serialize)]
+struct Term<'a> {
+    name: &'a str,
+    id: String,
+    meaning: &'a str,
+    also: &'a str,
+}
+
+fn entries(glossary: &DataTable) -> Vec<Term<'_>> {
+    let at = |key: &str| glossary.key(key);
+    let (name, meaning, also) = (at("name"), at("meaning"), at("also"));
+    glossary
+        .rows
+        .iter()
+        .map(|row| {
+            let cell = |place: Option<usize>| place.map_or("", |place| row[place].as_str());
+            Term {
+                name: cell(name),
+                id: term_id(cell(name)),
+                meaning: cell(meaning),
+                also: cell(also),
+            }
+        })
+        .collect()
+}
+
+#[derive(Serialize)]
+struct Shown<'a> {
+    title: &'a str,
+    about: &'a str,
+    columns: &'a [Column],
+    rows: Vec<Vec<String>>,
+    source: Option<&'a str>,
+}
+
+fn shown(table: &DataTable) -> Shown<'_> {
+    let word = |cell: &str| match cell {
+        "true" => "yes".to_owned(),
+        "false" => "no".to_owned(),
+        cell => cell.replace(" -", " −"),
+    };
+    Shown {
+        title: &table.title,
+        about: &table.about,
+        columns: &table.columns,
+        rows: table
+            .shown()
+            .into_iter()
+            .map(|row| row.into_iter().map(word).collect())
+            .collect(),
+        source: table.source.as_deref(),
+    }
+}

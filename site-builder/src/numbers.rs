@@ -239,15 +239,21 @@ fn check(
         .iter()
         .filter_map(|one| unknown(calculator, one))
         .collect();
-    if !flaws.is_empty() {
-        return (None, flaws);
-    }
-    match calculator.run(library, &pairs(given)) {
+    let misspelt = !flaws.is_empty();
+    let mut known = pairs(given);
+    known.retain(|(name, _)| calculator.inputs.iter().any(|input| input.name == name));
+    match calculator.run(library, &known) {
+        Ok(_) if misspelt => (None, flaws),
         Ok(outcome) => (Some(outcome), flaws),
         Err(problems) => {
+            // What seems left out may be what was misspelt, so it is not asked for as well.
+            let blamed = |problem: &&Problem| {
+                !misspelt || known.iter().any(|(name, _)| *name == input_of(problem))
+            };
             flaws.extend(
                 problems
                     .iter()
+                    .filter(blamed)
                     .map(|problem| place(problem, given, whole.clone())),
             );
             (None, flaws)
@@ -267,9 +273,13 @@ fn unknown(calculator: &'static Calculator, one: &Given) -> Option<Flaw> {
     Some(flaw.mend(choice(&one.name, &known)))
 }
 
+/// A row's cell is blamed as `spots 2 rf`; the author wrote the list as one value.
+fn input_of(problem: &Problem) -> &str {
+    problem.input.split(' ').next().unwrap_or_default()
+}
+
 fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {
-    // A row's cell is blamed as `spots 2 rf`; the author wrote the list as one value.
-    let name = problem.input.split(' ').next().unwrap_or_default();
+    let name = input_of(problem);
     let span = given
         .iter()
         .find(|one| one.name == name)

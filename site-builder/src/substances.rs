@@ -136,6 +136,7 @@ impl Row<'_, '_> {
         let Some((curve, span)) = self.numbers("vapour_pressure") else {
             return flaws;
         };
+        let curve_span = span.clone();
         let range = self.numbers("vapour_pressure_range");
         match (curve.as_slice(), &range) {
             (&[_, b, c], Some((limits, _))) => {
@@ -168,6 +169,15 @@ impl Row<'_, '_> {
             let message = "`vapour_pressure_band` is not five numbers above nought";
             let mend = "write ± °C at 760, 100, 30, 10 and 1 mmHg";
             flaws.push(Flaw::new(span, message).mend(mend));
+        }
+        // Every result names the source of its curve.
+        if self
+            .text("vapour_pressure_source")
+            .is_none_or(|(text, _)| text.is_empty())
+        {
+            let message = "the curve has no `vapour_pressure_source`";
+            let mend = "name it by a short name of content/data/sources.toml, or in full";
+            flaws.push(Flaw::new(curve_span, message).mend(mend));
         }
         flaws
     }
@@ -245,7 +255,7 @@ mod tests {
     use super::*;
 
     /// Toluene, as `content/data/substances.toml` has it with its sources.
-    const TOLUENE: &str = "name = \"toluene\"\ncas = \"108-88-3\"\nmolar_mass = 92.14\nboiling_point = 110.6\nmelting_point = -95\ndensity = 0.8685\nvapour_pressure = [7.03984, 1393.171, 224.47]\nvapour_pressure_range = [-26.67, 112.42]\nvapour_pressure_band = [0.5, 0.5, 0.7, 1, 1.5]\n";
+    const TOLUENE: &str = "name = \"toluene\"\ncas = \"108-88-3\"\nmolar_mass = 92.14\nboiling_point = 110.6\nmelting_point = -95\ndensity = 0.8685\nvapour_pressure = [7.03984, 1393.171, 224.47]\nvapour_pressure_range = [-26.67, 112.42]\nvapour_pressure_band = [0.5, 0.5, 0.7, 1, 1.5]\nvapour_pressure_source = \"eos-lemmon\"\n";
 
     fn found(text: &str) -> Vec<(String, String, String)> {
         let table = DeTable::parse(text).expect("a row");
@@ -304,6 +314,8 @@ mod tests {
         assert!(with(", 1.5]", "]").1.contains("not five numbers"));
         let range = "vapour_pressure_range = [-26.67, 112.42]\n";
         assert!(with(range, "").1.contains("no `vapour_pressure_range`"));
+        let source = "vapour_pressure_source = \"eos-lemmon\"\n";
+        assert!(with(source, "").1.contains("no `vapour_pressure_source`"));
     }
 
     #[test]

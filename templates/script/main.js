@@ -85,10 +85,12 @@ function listNames(text) {
   }
 }
 
-// The state in the address: #set:ID.key=value&ID.key=value
+// The state in the address: #set:ID.key=value&ID.key=value. It holds what
+// differs from the author's values, and speaks for the whole page: what is not
+// in it is as the author wrote it. Without #set: nothing is said.
 function fromAddress() {
+  if (!location.hash.startsWith("#set:")) return null;
   const found = {};
-  if (!location.hash.startsWith("#set:")) return found;
   for (const pair of location.hash.slice(5).split("&")) {
     const [, id, key, value] = /^([^.=]+)\.([^=]+)=(.*)$/.exec(pair) ?? [];
     if (!id) continue;
@@ -112,7 +114,7 @@ class Calculator {
     this.fields = new Map(all("input[name], select[name], [data-rows]", this.form)
       .map((field) => [field.getAttribute("name"), field]));
     this.author = Object.fromEntries([...this.fields]
-      .map(([name, field]) => [name, field.dataset.author ?? read(field)]));
+      .map(([name, field]) => [name, asRead(field, field.dataset.author)]));
 
     this.form.addEventListener("input", () => this.changed());
     this.form.addEventListener("submit", (event) => event.preventDefault());
@@ -126,6 +128,7 @@ class Calculator {
       const button = target.closest("[data-move]");
       if (button && moveRow(button)) this.changed();
     });
+    for (const rows of all("[data-rows]", this.form)) numberRows(rows);
     this.addTools();
   }
 
@@ -203,10 +206,12 @@ class Calculator {
     addressing = setTimeout(writeAddress, 250);
   }
 
-  // A link to this page with all the values of this calculator.
+  // A link to this page with what was typed into this calculator, blanks
+  // included. The page has the author's values by itself, and the shorter the
+  // link, the coarser and surer its code.
   link() {
     const link = new URL(location.href);
-    link.hash = "set:" + toAddress(this.block.id, this.values()).join("&");
+    link.hash = "set:" + toAddress(this.block.id, this.differences()).join("&");
     return link.href;
   }
 
@@ -248,7 +253,7 @@ let addressing;
 function writeAddress() {
   const pairs = calculators.flatMap((one) => toAddress(one.block.id, one.differences()));
   if (pairs.length) history.replaceState(null, "", "#set:" + pairs.join("&"));
-  else if (location.hash.startsWith("#set:")) history.replaceState(null, "", location.pathname + location.search);
+  else if (location.hash.startsWith("#set:") && location.hash !== "#set:") history.replaceState(null, "", location.pathname + location.search);
 }
 
 // A field's value as one text. Rows are joined by "; ", the cells of a row by
@@ -258,8 +263,23 @@ function read(field) {
   return all(":scope > .row", field).map((row) => {
     const cells = all("[data-column]", row);
     while (cells.length && !cells.at(-1).value.trim()) cells.pop();
-    return cells.map((cell) => cell.dataset.before + cell.value.trim()).join("");
+    return cells.map((cell) => cell.dataset.before + cellText(cell)).join("");
   }).filter(Boolean).join("; ");
+}
+
+// A comma parts the cells of a row, so a decimal comma becomes a point.
+function cellText({ value, dataset }) {
+  const text = value.trim();
+  return dataset.before ? text.replace(/^([-−]?\d+),(\d+)(?![\d,-])/, "$1.$2") : text;
+}
+
+// What `read` gives for an author's value: in rows, without the blanks that
+// the author put between cells.
+function asRead(field, author = "") {
+  if (!field.matches("[data-rows]")) return author;
+  const copy = field.cloneNode(true);
+  write(copy, author);
+  return read(copy);
 }
 
 function write(field, text) {
@@ -281,6 +301,16 @@ function write(field, text) {
     }
     cell.value = rest;
   }
+  numberRows(field);
+}
+
+// The cells of all rows have the same names; a row's number tells them apart
+// where they are heard and not seen.
+function numberRows(field) {
+  all(":scope > .row", field).forEach((row, index) => {
+    row.setAttribute("role", "group");
+    row.setAttribute("aria-label", `Row ${index + 1}`);
+  });
 }
 
 function addRow(field) {
@@ -312,27 +342,25 @@ function moveRow(button) {
     button.focus();
     say(`Moved to row ${number(row)}`);
   }
+  numberRows(rows);
   return true;
 }
 
 // The address comes first, then the device, then the author.
-function restore(given, fallBack) {
-  let first;
+function restore(given) {
   for (const one of calculators) {
-    const values = given[one.block.id] ?? (fallBack && device.get(one.place));
-    if (!values) continue;
+    const values = (given ? given[one.block.id] : device.get(one.place)) ?? {};
+    if (!Object.keys({ ...values, ...one.differences() }).length) continue;
     one.fill(values);
     one.compute();
-    first ??= one.block;
   }
-  return first;
 }
 
 const calculators = all(".calculator").map((block) => new Calculator(block));
 let started = Promise.resolve();
 if (html.dataset.module) {
   for (const one of calculators) one.showFields();
-  restore(fromAddress(), true);
+  restore(fromAddress());
   started = loadCore(html.dataset).then(() => {
     for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
     for (const card of all(".card[data-page]")) fillCard(card);
@@ -342,31 +370,36 @@ if (html.dataset.module) {
   });
   addEventListener("hashchange", () => {
     const given = fromAddress();
+    if (!given) return;
     for (const [id, values] of Object.entries(given)) device.set(`${location.pathname}#${id}`, values);
-    restore(given, false)?.scrollIntoView();
+    restore(given);
+    calculators.find((one) => one.block.id in given)?.block.scrollIntoView();
   });
   addEventListener("pagehide", writeAddress);
 }
 
 // A bench card shows the reader's own values where there are any: those of the
 // address, else those kept from the page that the card belongs to. Its code
-// leads to that page, where this site stands, with the values that it shows.
+// leads to that page, where this site stands, with what was typed; the page has
+// the rest by itself.
 function fillCard(card) {
   const page = new URL(card.dataset.page, root), given = fromAddress();
-  const shown = [], typed = [];
-  for (const source of all(".card-source", card)) {
+  const sources = all(".card-source", card), typed = [];
+  for (const source of sources) {
     const { id, inputs } = source.dataset;
-    const own = given[id] ?? device.get(`${page.pathname}#${id}`) ?? {};
+    const own = (given ? given[id] : device.get(`${page.pathname}#${id}`)) ?? {};
     const values = Object.fromEntries(inputs.split("\n").filter(Boolean).map((line) => line.split(/=(.*)/s)));
     Object.assign(values, own);
-    shown.push(...toAddress(id, values));
     typed.push(...toAddress(id, own));
     if (Object.keys(own).length) fillSource(source, values, own);
   }
   const code = card.querySelector(".card-code"), picture = code.querySelector(".card-qr");
-  for (const pairs of [shown, typed, []]) {
-    page.hash = pairs.length ? "set:" + pairs.join("&") : "";
-    if ((picture.innerHTML = core.qr(page.href))) break;
+  if (sources.length) page.hash = "set:" + typed.join("&");
+  picture.innerHTML = core.qr(page.href);
+  if (!picture.innerHTML) { // more was typed than fits a code that a camera reads
+    page.hash = "";
+    picture.innerHTML = core.qr(page.href);
+    code.querySelector("figcaption").textContent = "The page, without what was typed";
   }
   code.hidden = false;
 }

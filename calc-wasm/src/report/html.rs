@@ -194,9 +194,11 @@ fn next_steps(steps: &[NextStep], base: &str, out: &mut String) {
             .map(|(name, value)| format!("{}.{name}={}", step.calculator, percent(value)))
             .collect();
         out.push_str(&format!(
-            "<li><a href=\"{}calculators/{}/#set:{}\">{}</a></li>",
+            "<li><a href=\"{}calculators/{}/{}{}\">{}</a></li>",
             escape(base),
             step.calculator,
+            // With nothing to hand on, what the reader typed there last is kept.
+            if values.is_empty() { "" } else { "#set:" },
             values.join("&amp;"),
             escape(&step.label)
         ));

@@ -19,7 +19,7 @@ use calc_wasm::library::Library;
 use calc_wasm::qr;
 use fit::{OVERFULL, SIZES};
 use serde::Serialize;
-use settings::{fragment, say_once, setting};
+use settings::{say_once, setting};
 use std::collections::BTreeMap;
 
 /// A card as its template gets it.
@@ -169,14 +169,15 @@ impl<'d> Deck<'d> {
             }
         }
         if !self.address.is_empty() {
-            let page = format!("{}{}", self.address, owner.url);
-            let whole = format!("{page}{}", fragment(&card.settings));
-            // Too many values for one code: the page itself still has the author's.
-            let (address, code) = match qr::svg(&whole) {
-                Some(code) => (whole, Some(code)),
-                None => (page.clone(), qr::svg(&page)),
+            // The page has the author's values by itself. `#set:` with nothing after it asks for
+            // them, whatever the reader's device has kept. The shorter, the coarser the code.
+            let values = if card.settings.is_empty() {
+                ""
+            } else {
+                "#set:"
             };
-            (card.address, card.qr) = (Some(address), code);
+            let address = format!("{}{}{values}", self.address, owner.url);
+            (card.qr, card.address) = (qr::svg(&address), Some(address));
         }
         if card.wanted_size() < SIZES.start {
             // Before the print gets too small to read, the lesser cautions go; the page has them.

@@ -3,10 +3,10 @@
 use super::material::Warning;
 use crate::front_matter::Kind;
 use crate::numbers::Worked;
+use calc_wasm::Outcome;
 use calc_wasm::inputs::{Kind as InputKind, Need};
 use calc_wasm::library::Library;
 use calc_wasm::outcome::Level;
-use calc_wasm::{Outcome, report};
 use serde::Serialize;
 
 /// One calculator on a card.
@@ -182,24 +182,6 @@ pub(super) fn say_once(settings: &mut [Setting]) {
     }
 }
 
-/// The values in an address: `#set:soxhlet.power=150%20W&…`, or nothing.
-pub(super) fn fragment(settings: &[Setting]) -> String {
-    let pairs: Vec<String> = settings
-        .iter()
-        .flat_map(|setting| setting.inputs.lines().map(move |line| (setting, line)))
-        .filter_map(|(setting, line)| {
-            let (name, text) = line.split_once('=')?;
-            let (id, text) = (report::percent(&setting.id), report::percent(text));
-            Some(format!("{id}.{name}={text}"))
-        })
-        .collect();
-    if pairs.is_empty() {
-        String::new()
-    } else {
-        format!("#set:{}", pairs.join("&"))
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -258,16 +240,5 @@ mod tests {
         assert!(
             super::setting(&library, &worked(Some(Vec::new())), Kind::Technique, false).is_none()
         );
-    }
-
-    #[test]
-    fn writes_the_values_into_the_address() {
-        let library = library();
-        let setting = setting(&library, &worked(None), Kind::Technique, false).expect("a setting");
-        assert_eq!(
-            fragment(&[setting]),
-            "#set:soxhlet.siphon_volume=80%20mL&soxhlet.rate_from=measured&soxhlet.boil_up_rate=8%20mL%2Fmin"
-        );
-        assert_eq!(fragment(&[]), "");
     }
 }

@@ -61,8 +61,15 @@ impl Writer<'_> {
             let (label, timer) = match take_timer(label.trim()) {
                 Ok(parts) => parts,
                 Err(written) => {
+                    let item = events[at].1.clone();
+                    let span = match text[item.clone()].rfind(&written) {
+                        Some(found) if !written.is_empty() => {
+                            item.start + found..item.start + found + written.len()
+                        }
+                        _ => item,
+                    };
                     self.find(
-                        block.origin.span(&events[at].1),
+                        block.origin.span(&span),
                         format!("`{written}` is no time"),
                         Some("write it as (timer: 10 min), in s, min or h".into()),
                     );

@@ -438,19 +438,15 @@ fn plot(curve: &Curve<'_>, at: &Temperatures, mmhg: f64, limit: f64) -> Plot {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         // A curve near toluene’s, rounded (from memory): it boils at about 111 °C.
-        let library = Library::from_text(
-            "[substances]\nname\tvapour_pressure\tvapour_pressure_range\nrounded\t6.955 1344.8 219.48\t0 140\n\
+        let tables = "[substances]\nname\tvapour_pressure\tvapour_pressure_range\nrounded\t6.955 1344.8 219.48\t0 140\n\
              [columns]\nname\tmargin_low\tmargin_high\nplain head\t10\t20\n\
-             [bath_fluids]\nname\tlowest\thighest\nwater\t5\t90\nsilicone oil\t0\t200\noil\t10\t140\n",
-        )
-        .unwrap();
-        let mut given = vec![("substance".to_string(), "rounded".to_string())];
-        given.extend(pairs.iter().map(|(a, b)| (a.to_string(), b.to_string())));
-        CALCULATOR.run(&library, &given)
+             [bath_fluids]\nname\tlowest\thighest\nwater\t5\t90\nsilicone oil\t0\t200\noil\t10\t140\n";
+        let mut given = vec![("substance", "rounded")];
+        given.extend(pairs);
+        CALCULATOR.run_on(tables, &given)
     }
 
     #[test]

@@ -380,13 +380,11 @@ fn plot(needs: &[Need<'_>]) -> Option<Plot> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
     use crate::outcome::Figure;
 
     fn run(amounts: &str) -> Result<Outcome, Vec<Problem>> {
-        let given = [("groups", "10"), ("spare", "20 %"), ("amounts", amounts)]
-            .map(|(a, b)| (a.to_string(), b.to_string()));
-        CALCULATOR.run(&Library::default(), &given)
+        let given = [("groups", "10"), ("spare", "20 %"), ("amounts", amounts)];
+        CALCULATOR.run_on("", &given)
     }
 
     /// Exact arithmetic.

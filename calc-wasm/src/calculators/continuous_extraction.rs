@@ -415,19 +415,11 @@ fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
     use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
-        let library = Library::from_text(
-            "[substances]\nname\tmolar_mass\theat_of_vaporisation\tdensity\ndichloromethane\t84.93\t28.06\t1.326",
-        )
-        .unwrap();
-        let given: Vec<_> = pairs
-            .iter()
-            .map(|(a, b)| (a.to_string(), b.to_string()))
-            .collect();
-        CALCULATOR.run(&library, &given)
+        let tables = "[substances]\nname\tmolar_mass\theat_of_vaporisation\tdensity\ndichloromethane\t84.93\t28.06\t1.326";
+        CALCULATOR.run_on(tables, pairs)
     }
 
     #[test]

@@ -448,19 +448,11 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
     use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
-        let library = Library::from_text(
-            "[solvents]\nname\tpolarity_index\thalogenated\nhexane\t0.1\tfalse\nethyl acetate\t4.4\tfalse\nmethanol\t5.1\tfalse\n",
-        )
-        .unwrap();
-        let pairs: Vec<(String, String)> = pairs
-            .iter()
-            .map(|(name, text)| (name.to_string(), text.to_string()))
-            .collect();
-        CALCULATOR.run(&library, &pairs)
+        let tables = "[solvents]\nname\tpolarity_index\thalogenated\nhexane\t0.1\tfalse\nethyl acetate\t4.4\tfalse\nmethanol\t5.1\tfalse\n";
+        CALCULATOR.run_on(tables, pairs)
     }
 
     fn figure(outcome: &Outcome, name: &str) -> f64 {

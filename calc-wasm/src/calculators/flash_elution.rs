@@ -495,11 +495,7 @@ mod tests {
     use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
-        let pairs: Vec<(String, String)> = pairs
-            .iter()
-            .map(|(name, text)| (name.to_string(), text.to_string()))
-            .collect();
-        CALCULATOR.run(&crate::library::Library::default(), &pairs)
+        CALCULATOR.run_on("", pairs)
     }
 
     /// A run of fractions from the middle ± 1σ holds 68.27 % of a normal distribution.

@@ -97,6 +97,23 @@ impl Calculator {
     }
 }
 
+#[cfg(test)]
+impl Calculator {
+    /// Works out the answer from words, on `tables` written as the library reads them; for tests.
+    pub(crate) fn run_on(
+        &self,
+        tables: &str,
+        pairs: &[(&str, &str)],
+    ) -> Result<Outcome, Vec<Problem>> {
+        let library = Library::from_text(tables).expect("tables that can be read");
+        let pairs: Vec<(String, String)> = pairs
+            .iter()
+            .map(|(name, text)| (name.to_string(), text.to_string()))
+            .collect();
+        self.run(&library, &pairs)
+    }
+}
+
 /// All calculators, in the order in which they are listed.
 pub fn all() -> &'static [&'static Calculator] {
     ALL

@@ -336,20 +336,12 @@ fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64) -> Plot {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
     use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
-        let library = Library::from_text(
-            "[solubilities]\nname\tsolvent\tunit\ttemperatures\tsolubilities\n\
-             potassium nitrate\twater\tg/100 g\t0 20 100\t13.3 31.6 246\n",
-        )
-        .unwrap();
-        let given: Vec<_> = pairs
-            .iter()
-            .map(|(a, b)| (a.to_string(), b.to_string()))
-            .collect();
-        CALCULATOR.run(&library, &given)
+        let tables = "[solubilities]\nname\tsolvent\tunit\ttemperatures\tsolubilities\n\
+             potassium nitrate\twater\tg/100 g\t0 20 100\t13.3 31.6 246\n";
+        CALCULATOR.run_on(tables, pairs)
     }
 
     #[test]

@@ -356,15 +356,10 @@ fn plot(share: f64, cycles: f64, recovery: f64) -> Plot {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
-        let library = Library::from_text("[substances]\nname\ndichloromethane").unwrap();
-        let given: Vec<_> = pairs
-            .iter()
-            .map(|(a, b)| (a.to_string(), b.to_string()))
-            .collect();
-        CALCULATOR.run(&library, &given)
+        let tables = "[substances]\nname\ndichloromethane";
+        CALCULATOR.run_on(tables, pairs)
     }
 
     /// Forwards and back: half a soak with a fifth held back keeps 0.6 a siphoning, so runs of

@@ -529,7 +529,6 @@ fn plot(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::library::Library;
 
     const TABLES: &str = "[substances]\nname\tmelting_point\tvapour_pressure\tvapour_pressure_range\n\
         water\t0\t8.07276 1732.063 233.665\t0.01 101.42\n\n\
@@ -537,10 +536,9 @@ mod tests {
         water-jet pump\t8\t760\ttrue\t5\noil pump\t0.05\t50\tfalse\t";
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
-        let library = Library::from_text(TABLES).unwrap();
-        let mut given = vec![("substance".to_string(), "water".to_string())];
-        given.extend(pairs.iter().map(|(a, b)| (a.to_string(), b.to_string())));
-        CALCULATOR.run(&library, &given)
+        let mut given = vec![("substance", "water")];
+        given.extend(pairs);
+        CALCULATOR.run_on(TABLES, &given)
     }
 
     /// Water of 15 °C has 12.8 mmHg (IAPWS-95); five more is common practice.

@@ -82,7 +82,9 @@ pub static CLASSES: &[Choice] = &[
     },
 ];
 
-/// The factor k of a class.
+/// The factor k of a class, without unit; a word that is no class counts as `unknown`.
+///
+/// Source: this project’s own fit, as the head of this file says.
 pub fn factor(class: &str) -> f64 {
     match class {
         "alcohol" => 1.26,
@@ -103,14 +105,15 @@ pub fn factor(class: &str) -> f64 {
     }
 }
 
-/// Boiling temperature in kelvin at `mmhg`, from the normal boiling point `tb` in kelvin.
+/// Boiling temperature in kelvin at `mmhg`, from the normal boiling point `tb` in kelvin: the form
+/// at the head of this file, from 1 to 800 mmHg. `k` is the [`factor`] of the class.
 pub fn boiling(tb: f64, mmhg: f64, k: f64) -> f64 {
     let l = libm::log10(760.0 / mmhg);
     let phi = k * libm::log(82.06 * tb) / (std::f64::consts::LN_10 * 0.97);
     tb * (phi + 0.15 * l) / (phi + 1.15 * l)
 }
 
-/// Normal boiling point in kelvin of what boils at `t` kelvin at `mmhg`.
+/// Normal boiling point in kelvin of what boils at `t` kelvin at `mmhg`, from 1 to 800 mmHg.
 ///
 /// `boiling` rises with `tb`, so halving the bracket always closes in on it.
 pub fn normal_boiling_point(t: f64, mmhg: f64, k: f64) -> f64 {

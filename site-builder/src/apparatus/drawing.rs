@@ -135,12 +135,7 @@ impl Scene<'_> {
                 shown1(rod.top)
             );
         }
-        for clamp in self
-            .assembly
-            .clamps
-            .iter()
-            .filter(|clamp| clamp.hold != Hold::Clip)
-        {
+        for clamp in self.assembly.on_rods() {
             let (at, wide, upright) = self.assembly.grip(clamp);
             let rod = self.rod_for(clamp);
             if upright {

@@ -48,7 +48,7 @@ impl Assembly {
     /// Rods of the retort stands; clamps on one side of one upright share a rod.
     pub(crate) fn rods(&self) -> Vec<Rod> {
         let mut rods: Vec<Rod> = Vec::new();
-        for clamp in self.clamps.iter().filter(|clamp| clamp.hold != Hold::Clip) {
+        for clamp in self.on_rods() {
             let (x, top) = self.rod_of(clamp);
             let group = self.places[clamp.item].group;
             match rods.iter_mut().find(|rod| {
@@ -82,6 +82,12 @@ impl Assembly {
             (true, false) => -ROD_AWAY,
         };
         (at.x + away, at.y - 42.0)
+    }
+
+    /// Clamps and rings; a joint clip hangs on no rod.
+    pub(crate) fn on_rods(&self) -> impl Iterator<Item = &Clamp> {
+        let clamps = self.clamps.iter();
+        clamps.filter(|clamp| clamp.hold != Hold::Clip)
     }
 
     /// Where a clamp or ring holds, how wide the part is there, and whether it stands upright.

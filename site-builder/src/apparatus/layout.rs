@@ -5,7 +5,7 @@
 //! stand beside, from left to right. A lab jack is wound up to whatever it has to carry.
 
 use super::Flaw;
-use super::assembly::{Assembly, End, Hold, HoseEnd, Join};
+use super::assembly::{Assembly, End, HoseEnd, Join};
 use super::catalogue::Catalogue;
 use super::part::{Fit, Piece};
 use super::path::{Bounds, Point, flatten, point, step};
@@ -438,12 +438,8 @@ impl Layout<'_> {
         for item in members {
             room.join(&self.assembly.bounds(*item));
         }
-        for clamp in self
-            .assembly
-            .clamps
-            .iter()
-            .filter(|clamp| members.contains(&clamp.item) && clamp.hold != Hold::Clip)
-        {
+        let clamps = self.assembly.on_rods();
+        for clamp in clamps.filter(|clamp| members.contains(&clamp.item)) {
             room.add(point(self.assembly.rod_of(clamp).0, room.top), 18.0);
         }
         room

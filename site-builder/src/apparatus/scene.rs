@@ -1,6 +1,6 @@
 //! Everything measured before anything is drawn: bounds, thickness of lines, room for the numbers.
 
-use super::assembly::{Assembly, Clamp, Hold};
+use super::assembly::{Assembly, Clamp};
 use super::callouts::{Callout, Grid, arrange};
 use super::fittings::Curve;
 use super::layout::Place;
@@ -120,12 +120,7 @@ impl<'a> Scene<'a> {
         for rod in self.assembly.rods() {
             grid.line(&[point(rod.x, rod.top), point(rod.x, 0.0)], 7.0, 1);
         }
-        for clamp in self
-            .assembly
-            .clamps
-            .iter()
-            .filter(|clamp| clamp.hold != Hold::Clip)
-        {
+        for clamp in self.assembly.on_rods() {
             let (at, _, _) = self.assembly.grip(clamp);
             let rod = self.rod_for(clamp);
             grid.line(&[at, point(rod, at.y)], 5.0, 1);

@@ -62,6 +62,12 @@ for (const button of all('[data-do="print"]')) button.onclick = () => print();
 
 // The core: fetched once, only where a page has calculators.
 let core;
+// Should the core ever fail, an old result must not stand beside new values.
+const workOut = (...asked) => {
+  try { return core.result(...asked); } catch {
+    return "<p class=\"problem\">These values could not be worked out. Change one of them, or load the page again.</p>";
+  }
+};
 async function loadCore({ module, wasm, data }) {
   const at = (path) => new URL(path, document.baseURI).href;
   const [glue, text] = await Promise.all([
@@ -176,7 +182,7 @@ class Calculator {
     const inputs = Object.entries(this.values()).map(([key, value]) => `${key}=${value}`).join("\n");
     const label = (details) => details.querySelector("summary")?.textContent;
     const open = new Set(all("details[open]", result).map(label));
-    result.innerHTML = core.result(block.dataset.calculator, block.id, inputs, html.dataset.base);
+    result.innerHTML = workOut(block.dataset.calculator, block.id, inputs, html.dataset.base);
     for (const details of all("details", result)) details.open = open.has(label(details));
     this.showProblems();
     this.drawCode();
@@ -414,7 +420,7 @@ function fillSource(source, values, own) {
     if (input in own || !asked) place.hidden = !value || !asked;
   }
   const lines = Object.entries(values).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);
-  const result = make("div", { innerHTML: core.result(calculator, id, lines.join("\n"), html.dataset.base) });
+  const result = make("div", { innerHTML: workOut(calculator, id, lines.join("\n"), html.dataset.base) });
   for (const figure of all("[data-result]", source)) {
     const found = result.querySelector(`[data-result="${CSS.escape(figure.dataset.result)}"] dd`);
     figure.querySelector("dd").replaceChildren(...found?.childNodes ?? ["–"]);

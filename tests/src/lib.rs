@@ -2,11 +2,11 @@
 
 pub mod browser;
 
-use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};
 
 use calc_wasm::library::Library;
+use site_builder::{data, source};
 
 /// The repository's root.
 pub fn root() -> PathBuf {
@@ -33,53 +33,16 @@ pub fn toml(path: &Path) -> toml::Table {
         .unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
-/// The data tables of the content, as the calculators load them.
+/// The data tables of the content as the page gets them: read by the builder, without the columns
+/// that it leaves out of the download. A calculator that asks for one of those fails here too.
 pub fn library() -> Library {
-    let mut text = String::new();
-    for path in files("content/data", "toml") {
-        let name = path
-            .file_stem()
-            .and_then(|stem| stem.to_str())
-            .unwrap_or_default();
-        flatten(name, &toml(&path), &mut text);
-    }
-    Library::from_text(&text).unwrap_or_else(|error| panic!("{error}"))
-}
-
-/// One table as tab-separated text: `[name]`, the column names, a line for each row.
-fn flatten(name: &str, table: &toml::Table, out: &mut String) {
-    let Some(rows) = table.get("row").and_then(toml::Value::as_array) else {
-        return;
-    };
-    let mut columns: Vec<&str> = vec!["name"];
-    for row in rows.iter().filter_map(toml::Value::as_table) {
-        for key in row.keys() {
-            if !columns.contains(&key.as_str()) {
-                columns.push(key);
-            }
-        }
-    }
-    let _ = writeln!(out, "[{name}]\n{}", columns.join("\t"));
-    for row in rows {
-        let cells: Vec<String> = columns
-            .iter()
-            .map(|column| row.get(column).map(cell).unwrap_or_default())
-            .collect();
-        let _ = writeln!(out, "{}", cells.join("\t"));
-    }
-}
-
-/// A cell as text: numbers of a list joined by a space, words by `; `.
-fn cell(value: &toml::Value) -> String {
-    match value {
-        toml::Value::String(text) => text.replace(['\t', '\n'], " "),
-        toml::Value::Array(list) => {
-            let words = list.iter().any(toml::Value::is_str);
-            let cells: Vec<String> = list.iter().map(cell).collect();
-            cells.join(if words { "; " } else { " " })
-        }
-        other => other.to_string(),
-    }
+    let (files, mut findings) = source::read_data(&root().join("content"));
+    let (tables, more) = data::read(&files);
+    findings.extend(more);
+    let (library, more) = data::library(&tables);
+    findings.extend(more);
+    assert!(findings.is_empty(), "{findings:#?}");
+    library
 }
 
 /// A CSV file as rows of cells, the head line left out (RFC 4180, no line breaks in cells).

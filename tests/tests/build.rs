@@ -442,6 +442,48 @@ fn what_an_author_writes_becomes_a_page() {
     assert!(house.out("glossary/index.html").exists() && house.out("checks/index.html").exists());
 }
 
+/// The page that the README shows whole, on the demo site.
+#[test]
+fn the_page_in_the_readme_builds() {
+    let readme = fs::read_to_string(repository().join("README.md")).expect("the README");
+    let shown = readme.split("````markdown\n").nth(1).expect("a page");
+    let shown = shown.split("````").next().expect("its end");
+    let house = House::new();
+    for file in walk(&repository().join("content")) {
+        let path = file.strip_prefix(repository()).expect("a file of ours");
+        let bytes = fs::read(&file).expect("a file of the content");
+        house.write(path.to_str().expect("a plain name"), bytes);
+    }
+    fs::remove_file(house.0.join("content/other.md")).expect("the page of the other tests");
+    house.write("content/techniques/readme.md", shown);
+    let built = house.build().unwrap_or_else(|found| panic!("{found:#?}"));
+    let html = &built.files["techniques/readme/index.html"];
+    let html = String::from_utf8_lossy(html);
+    for part in [
+        "<svg",
+        "<output>",
+        "data-step=\"2\"",
+        "<details class=\"check\"",
+    ] {
+        assert!(html.contains(part), "no {part}");
+    }
+}
+
+/// All files below `folder`.
+fn walk(folder: &Path) -> Vec<PathBuf> {
+    let entries = fs::read_dir(folder).expect("a folder");
+    entries
+        .map(|entry| entry.expect("an entry").path())
+        .flat_map(|path| {
+            if path.is_dir() {
+                walk(&path)
+            } else {
+                vec![path]
+            }
+        })
+        .collect()
+}
+
 #[test]
 fn fields_that_do_not_apply_are_hidden_until_they_do() {
     let house = House::new();

@@ -64,6 +64,109 @@ fn every_file_that_the_guide_names_is_there() {
     assert!(missing.is_empty(), "not there:\n{}", missing.join("\n"));
 }
 
+/// Folders below `folder` that hold files, by path from the root.
+fn holding_files(folder: &str, found: &mut Vec<String>) {
+    let entries = fs::read_dir(root().join(folder)).expect("a folder of the repository");
+    let mut holds = false;
+    for entry in entries.filter_map(Result::ok) {
+        let name = entry.file_name().into_string().expect("a plain name");
+        if entry.path().is_dir() && !name.starts_with("__") {
+            holding_files(&format!("{folder}/{name}"), found);
+        }
+        holds |= entry.path().is_file();
+    }
+    if holds {
+        found.push(format!("{folder}/"));
+    }
+}
+
+#[test]
+fn every_folder_has_its_line() {
+    let text = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the guide can be read");
+    let mut folders = Vec::new();
+    for top in [
+        "calc-wasm/src",
+        "site-builder/src",
+        "content",
+        "templates",
+        "tests",
+    ] {
+        holding_files(top, &mut folders);
+    }
+    folders.retain(|folder| {
+        // A crate's own folder holds only its manifest.
+        folder != "tests/" && !text.contains(&format!("\n| `{folder}` |"))
+    });
+    assert!(folders.is_empty(), "no line for {folders:?}");
+}
+
+/// The tests that the guide runs by name are there.
+#[test]
+fn every_test_that_the_guide_names_is_there() {
+    let text = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the guide can be read");
+    let mut named = 0;
+    for line in text.lines().filter(|line| line.starts_with("    ")) {
+        let Some((_, asked)) = line.split_once("--test ") else {
+            continue;
+        };
+        let mut words = asked.split_whitespace();
+        let file = words.next().expect("a file of tests");
+        let path = root().join(format!("tests/tests/{file}.rs"));
+        let tests = fs::read_to_string(path).unwrap_or_else(|error| panic!("{line}: {error}"));
+        if let Some(name) = words.next().filter(|word| !word.starts_with('-')) {
+            named += 1;
+            assert!(tests.contains(&format!("fn {name}(")), "{line}");
+        }
+    }
+    assert!(
+        named > 2,
+        "only {named} tests are named: is the guide read?"
+    );
+}
+
+/// What the README shows of the terminal is what the terminal shows.
+#[test]
+fn the_number_in_the_terminal_is_as_shown() {
+    let text = fs::read_to_string(root().join("README.md")).expect("the README can be read");
+    let (_, rest) = text
+        .split_once("    ./forerun.sh compute boiling-point ")
+        .expect("the command");
+    let (inputs, rest) = rest.split_once('\n').expect("its end");
+    // Inputs with a blank in them stand between quotes.
+    let words: Vec<String> = std::iter::once("boiling-point")
+        .chain(
+            inputs
+                .split('"')
+                .flat_map(|piece| match piece.split_once(" ") {
+                    Some((first, "")) => vec![first],
+                    _ => vec![piece],
+                }),
+        )
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect();
+    let shown = rest.split("```text\n").nth(1).expect("the answer");
+    let shown = shown.split("```").next().expect("its end");
+    let answer = site_builder::compute::run(&root().join("content"), &words, false)
+        .unwrap_or_else(|trouble| panic!("{words:?}: {trouble:?}"));
+    assert_eq!(answer.text.trim_end(), shown.trim_end(), "{words:?}");
+}
+
+/// The row that the guide shows for a published check is a row of the file it names.
+#[test]
+fn the_published_check_is_as_shown() {
+    let text = fs::read_to_string(root().join("DEVELOPERS.md")).expect("the guide can be read");
+    let shown = text
+        .split("```toml\n")
+        .find(|part| part.starts_with("[[check]]"));
+    let shown = shown
+        .and_then(|part| part.split("\n```").next())
+        .expect("a row");
+    let path = "tests/published/distribution-from-test.toml";
+    let rows = fs::read_to_string(root().join(path)).expect("the file of the example");
+    assert!(rows.contains(shown), "not in {path}:\n{shown}");
+}
+
 #[test]
 fn code_is_told_from_prose() {
     let text = "See `a/b.rs` and c/d.\n\n    run e/f\n\n```text\ng/h\n```\n`i j/k`";

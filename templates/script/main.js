@@ -155,7 +155,8 @@ class Calculator {
   values() {
     return Object.fromEntries([...this.fields]
       .filter(([, field]) => !field.closest("[hidden]"))
-      .map(([name, field]) => [name, read(field)])
+      // When every row was emptied, that is said: left out, the core would take its own rows.
+      .map(([name, field]) => [name, read(field) || (this.author[name] && field.matches("[data-rows]") ? ";" : "")])
       .filter(([, value]) => value));
   }
 
@@ -190,18 +191,26 @@ class Calculator {
     say(main ? [...main.childNodes].map((part) => part.textContent).join(" ") : "", 900);
   }
 
+  // A refusal stands at its field as well. One of a cell is for "spots 2 rf":
+  // the field, the row among those that are filled, the column.
   showProblems() {
+    const problems = all(".problem", this.result).map((p) => [p.textContent, ...p.dataset.for.split(" ")]);
     for (const [name, field] of this.fields) {
       const place = field.closest(".field")?.querySelector(".field-problem");
-      const problem = all(".problem", this.result).find((p) => p.dataset.for === name);
-      const control = field.matches("[data-rows]") ? all("[data-column]", field)[0] : field;
-      if (problem) control?.setAttribute("aria-invalid", "true");
-      else control?.removeAttribute("aria-invalid");
-      if (!place) continue;
-      place.id = `${this.block.id}-${name}-problem`;
-      place.textContent = problem?.textContent ?? "";
-      place.hidden = !problem;
-      control?.setAttribute("aria-errormessage", place.id);
+      const its = problems.filter(([, input]) => input === name);
+      const isRows = field.matches("[data-rows]"), cells = isRows ? all("[data-column]", field) : [field];
+      const filled = isRows ? all(":scope > .row", field).filter((row) => all("[data-column]", row).some((cell) => cell.value.trim())) : [];
+      const wrong = its.map(([, , row, column]) => filled[row - 1]?.querySelector(`[data-column="${column}"]`) ?? cells[0]);
+      if (place) {
+        place.id = `${this.block.id}-${name}-problem`;
+        place.textContent = its.map(([text]) => text).join(" ");
+        place.hidden = !its.length;
+      }
+      for (const cell of cells) {
+        if (wrong.includes(cell)) cell.setAttribute("aria-invalid", "true");
+        else cell.removeAttribute("aria-invalid");
+        if (place) cell.setAttribute("aria-errormessage", place.id);
+      }
     }
   }
 

@@ -63,8 +63,9 @@ fn field(input: &Input, asked: bool, library: &Library, id: &str, value: &str, o
             escape(input.label)
         ));
         let attributes = format!(
-            "id=\"{id}-{name}\" name=\"{name}\" data-author=\"{}\" aria-describedby=\"{id}-{name}-help\"",
-            escape(value)
+            "id=\"{id}-{name}\" name=\"{name}\" data-author=\"{}\" aria-describedby=\"{id}-{name}-help\"{}",
+            escape(value),
+            if_left_blank(input)
         );
         control(
             &input.kind,
@@ -79,6 +80,16 @@ fn field(input: &Input, asked: bool, library: &Library, id: &str, value: &str, o
         "<p class=\"help\" id=\"{id}-{name}-help\">{}</p><p class=\"field-problem\" hidden></p></div>",
         escape(&help(input))
     ));
+}
+
+/// What a box shows, greyed, when it is left blank and the result is worked out with the preset.
+fn if_left_blank(input: &Input) -> String {
+    match (&input.need, &input.kind) {
+        (_, Kind::Choice(_)) => String::new(),
+        (_, Kind::Entry(table)) if *table != "substances" => String::new(),
+        (Need::Preset(preset), _) => format!(" placeholder=\"{}\"", escape(preset)),
+        _ => String::new(),
+    }
 }
 
 /// The line of help, with the range where there is one.

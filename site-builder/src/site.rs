@@ -3,7 +3,9 @@
 use crate::finding::{Finding, choice};
 use crate::source::Text;
 use serde::Serialize;
-use toml::de::DeTable;
+use std::borrow::Cow;
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 
 /// What the whole site is called.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -24,6 +26,9 @@ pub struct Site {
     pub address: String,
 }
 
+/// What the file may say.
+const FIELDS: [&str; 5] = ["title", "description", "place", "address", "raw_html"];
+
 /// Reads `content/site.toml`; what it does not say has a default.
 pub fn read(file: Option<&Text>) -> (Site, Vec<Finding>) {
     let mut site = Site {
@@ -35,75 +40,64 @@ pub fn read(file: Option<&Text>) -> (Site, Vec<Finding>) {
         raw_html: false,
         address: String::new(),
     };
-    let mut findings = Vec::new();
     let Some(file) = file else {
-        return (site, findings);
+        return (site, Vec::new());
     };
-    match DeTable::parse(&file.text) {
-        Ok(table) => {
-            for (key, value) in table.get_ref() {
-                let name = key.get_ref().as_ref();
-                let field = match name {
-                    "title" => &mut site.title,
-                    "description" => &mut site.description,
-                    "place" => &mut site.place,
-                    "address" => &mut site.address,
-                    "raw_html" => {
-                        match value.get_ref().as_bool() {
-                            Some(truth) => site.raw_html = truth,
-                            None => findings.push(
-                                Finding::at(
-                                    &file.file,
-                                    &file.text,
-                                    value.span(),
-                                    format!("`{name}` is neither true nor false"),
-                                )
-                                .mend("write true or false, without quotes"),
-                            ),
-                        }
-                        continue;
-                    }
-                    _ => {
-                        let mend = choice(
-                            name,
-                            &["title", "description", "place", "address", "raw_html"],
-                        );
-                        let message = format!("there is no field `{name}`");
-                        findings.push(
-                            Finding::at(&file.file, &file.text, key.span(), message).mend(mend),
-                        );
-                        continue;
-                    }
-                };
-                match value.get_ref().as_str() {
-                    Some(words) if name == "address" && !is_address(words) => {
-                        let message = format!("`{words}` is no address of a site");
-                        findings.push(
-                            Finding::at(&file.file, &file.text, value.span(), message)
-                                .mend("write it whole, as `https://manual.example/` or `https://manual.example/lab/`"),
-                        );
-                    }
-                    Some(words) => *field = words.to_owned(),
-                    None => findings.push(Finding::at(
-                        &file.file,
-                        &file.text,
-                        value.span(),
-                        format!("`{name}` is not words"),
-                    )),
-                }
-            }
+    let table = match DeTable::parse(&file.text) {
+        Ok(table) => table.into_inner(),
+        Err(error) => {
+            let cause = error.message().lines().next().unwrap_or_default();
+            let message = format!("cannot be read: {cause}");
+            let span = error.span().unwrap_or(0..0);
+            return (
+                site,
+                vec![Finding::at(&file.file, &file.text, span, message)],
+            );
         }
-        Err(error) => findings.push(Finding::at(
-            &file.file,
-            &file.text,
-            error.span().unwrap_or(0..0),
-            format!(
-                "cannot be read: {}",
-                error.message().lines().next().unwrap_or_default()
-            ),
-        )),
-    }
+    };
+    let set = table
+        .iter()
+        .map(|(key, value)| set(&mut site, file, key, value));
+    let findings = set.filter_map(Result::err).collect();
     (site, findings)
+}
+
+/// Takes one field over.
+fn set(
+    site: &mut Site,
+    file: &Text,
+    key: &Spanned<Cow<'_, str>>,
+    value: &Spanned<DeValue<'_>>,
+) -> Result<(), Finding> {
+    let name = key.get_ref().as_ref();
+    let wrong = |message: String| Finding::at(&file.file, &file.text, value.span(), message);
+    let field = match name {
+        "title" => &mut site.title,
+        "description" => &mut site.description,
+        "place" => &mut site.place,
+        "address" => &mut site.address,
+        "raw_html" => {
+            site.raw_html = value.get_ref().as_bool().ok_or_else(|| {
+                wrong(format!("`{name}` is neither true nor false"))
+                    .mend("write true or false, without quotes")
+            })?;
+            return Ok(());
+        }
+        _ => {
+            let message = format!("there is no field `{name}`");
+            let finding = Finding::at(&file.file, &file.text, key.span(), message);
+            return Err(finding.mend(choice(name, &FIELDS)));
+        }
+    };
+    let words = value.get_ref().as_str();
+    let words = words.ok_or_else(|| wrong(format!("`{name}` is not words")))?;
+    if name == "address" && !is_address(words) {
+        return Err(wrong(format!("`{words}` is no address of a site")).mend(
+            "write it whole, as `https://manual.example/` or `https://manual.example/lab/`",
+        ));
+    }
+    *field = words.to_owned();
+    Ok(())
 }
 
 /// Whether pages' addresses can be put behind `text`.

@@ -2,7 +2,7 @@
 //! and alerts; beyond that only fenced blocks and code spans, so that any viewer still shows
 //! something sensible.
 //!
-//! The parser gives a stream of events with byte ranges. [`Writer::event`] sends each kind that
+//! The parser gives a stream of events with byte ranges. `Writer::event` sends each kind that
 //! needs more than the standard HTML to its file; the rest passes through.
 
 mod pass;

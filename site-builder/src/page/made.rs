@@ -1,11 +1,13 @@
 //! The pages that nobody writes: calculators, tables, glossary, checks, search.
 
-use super::lists::{Lists, Neighbours, Step};
+use super::lists::{Entry, Lists, Neighbours, Step};
 use super::{Page, Ready, ready};
 use crate::checks::Group;
 use crate::data::{Column, DataTable};
 use crate::draft::{base, table_name, table_url, term_id};
+use crate::gallery::Drawing;
 use crate::site::Site;
+use calc_wasm::Calculator;
 use calc_wasm::calculators;
 use calc_wasm::library::Library;
 use calc_wasm::report;
@@ -21,23 +23,50 @@ pub fn made(
     site: &Site,
     has_start: bool,
 ) -> Vec<Ready> {
-    let start = Step {
-        title: "Start".into(),
-        url: "./".into(),
-    };
     let mut pages = Vec::new();
     if !has_start {
-        pages.push(ready(
-            "start.html",
-            &Page {
-                title: &site.title,
-                summary: &site.description,
-                kind: "page",
-                ..Page::default()
-            },
-        ));
+        pages.push(start(site));
     }
-    pages.push(ready(
+    pages.push(calculators_list());
+    pages.extend(
+        calculators::all()
+            .iter()
+            .zip(&lists.calculators)
+            .map(|(calculator, entry)| calculator_page(calculator, entry, library, neighbours)),
+    );
+    pages.extend(
+        tables
+            .iter()
+            .filter(|table| table.page)
+            .map(|table| table_page(table, neighbours)),
+    );
+    pages.push(checks_page(checks));
+    pages.push(search_page());
+    pages
+}
+
+/// A place on the way to a page.
+fn step(title: &str, url: &str) -> Step {
+    Step {
+        title: title.into(),
+        url: url.into(),
+    }
+}
+
+fn start(site: &Site) -> Ready {
+    ready(
+        "start.html",
+        &Page {
+            title: &site.title,
+            summary: &site.description,
+            kind: "page",
+            ..Page::default()
+        },
+    )
+}
+
+fn calculators_list() -> Ready {
+    ready(
         "calculators.html",
         &Page {
             name: "calculators",
@@ -45,77 +74,92 @@ pub fn made(
             kind: "list",
             summary: "Every calculator by the question it answers.",
             url: "calculators/",
-            trail: vec![start.clone()],
+            trail: vec![step("Start", "./")],
             ..Page::default()
         },
-    ));
-    let up = vec![
-        start.clone(),
-        Step {
-            title: "Calculators".into(),
-            url: "calculators/".into(),
+    )
+}
+
+fn calculator_page(
+    calculator: &Calculator,
+    entry: &Entry,
+    library: &Library,
+    neighbours: &Neighbours,
+) -> Ready {
+    let (before, after) = neighbours.of(&entry.url);
+    let body = report::block(calculator, library, calculator.name, &[], &base(&entry.url));
+    ready(
+        "calculator.html",
+        &Page {
+            name: &entry.name,
+            title: &entry.title,
+            kind: "calculator",
+            summary: &entry.summary,
+            body: &body,
+            url: &entry.url,
+            trail: vec![step("Start", "./"), step("Calculators", "calculators/")],
+            before,
+            after,
+            calculators: true,
+            ..Page::default()
         },
-    ];
-    for (calculator, entry) in calculators::all().iter().zip(&lists.calculators) {
-        let (before, after) = neighbours.of(&entry.url);
-        let body = report::block(calculator, library, calculator.name, &[], &base(&entry.url));
-        pages.push(ready(
-            "calculator.html",
-            &Page {
-                name: &entry.name,
-                title: &entry.title,
-                kind: "calculator",
-                summary: &entry.summary,
-                body: &body,
-                url: &entry.url,
-                trail: up.clone(),
-                before,
-                after,
-                calculators: true,
-                ..Page::default()
-            },
-        ));
+    )
+}
+
+fn table_page(table: &DataTable, neighbours: &Neighbours) -> Ready {
+    let url = table_url(table);
+    let glossary = table.name == "glossary";
+    let (before, after) = neighbours.of(&url);
+    let mut trail = vec![step("Start", "./")];
+    if !glossary {
+        trail.push(step("Tables", "./#tables"));
     }
-    let up = vec![
-        start.clone(),
-        Step {
-            title: "Tables".into(),
-            url: "./#tables".into(),
-        },
-    ];
-    for table in tables.iter().filter(|table| table.page) {
-        let url = table_url(table);
-        let glossary = table.name == "glossary";
-        let (before, after) = neighbours.of(&url);
-        let mut page = ready(
-            if glossary {
-                "glossary.html"
-            } else {
-                "table.html"
-            },
-            &Page {
-                name: &table_name(table),
-                title: &table.title,
-                kind: if glossary { "glossary" } else { "table" },
-                summary: &table.about,
-                url: &url,
-                trail: if glossary {
-                    vec![start.clone()]
-                } else {
-                    up.clone()
-                },
-                before,
-                after,
-                ..Page::default()
-            },
-        );
+    let kind = if glossary { "glossary" } else { "table" };
+    let mut page = ready(
         if glossary {
-            page.context.insert("glossary", &entries(table));
+            "glossary.html"
         } else {
-            page.context.insert("table", &shown(table));
-        }
-        pages.push(page);
+            "table.html"
+        },
+        &Page {
+            name: &table_name(table),
+            title: &table.title,
+            kind,
+            summary: &table.about,
+            url: &url,
+            trail,
+            before,
+            after,
+            ..Page::default()
+        },
+    );
+    if glossary {
+        page.context.insert(kind, &entries(table));
+    } else {
+        page.context.insert(kind, &shown(table));
     }
+    page
+}
+
+/// The page of all drawings.
+pub fn drawings(drawings: &[Drawing]) -> Ready {
+    let mut page = ready(
+        "drawings.html",
+        &Page {
+            name: "drawings",
+            title: "Drawings",
+            kind: "drawings",
+            summary: "Every set-up at a glance; its name leads to the page where it is built, its numbers to the parts.",
+            url: "drawings/",
+            trail: vec![step("Start", "./")],
+            ..Page::default()
+        },
+    );
+    page.context.insert("drawings", drawings);
+    page
+}
+
+fn checks_page(checks: &[Group]) -> Ready {
     let mut page = ready(
         "checks.html",
         &Page {
@@ -124,25 +168,27 @@ pub fn made(
             kind: "checks",
             summary: "Every row compares what the calculators give with a value from outside this project, worked out again at each build. ‘Common practice, no source’ marks a rule of the trade; ‘from memory’ a value not yet confirmed in print.",
             url: "checks/",
-            trail: vec![start.clone()],
+            trail: vec![step("Start", "./")],
             ..Page::default()
         },
     );
     page.context.insert("checks", checks);
-    pages.push(page);
+    page
+}
+
+fn search_page() -> Ready {
     let mut page = ready(
         "search.html",
         &Page {
             name: "search",
             title: "Search",
             kind: "search",
-            trail: vec![start],
+            trail: vec![step("Start", "./")],
             ..Page::default()
         },
     );
     page.path = "search.html".into();
-    pages.push(page);
-    pages
+    page
 }
 
 #[derive(Serialize)]

@@ -5,13 +5,12 @@ mod made;
 mod search;
 
 pub use lists::{Entry, Lists, Neighbours, Step, lists};
-pub use made::made;
+pub use made::{drawings, made};
 pub use search::{Searchable, searchable};
 
 use crate::card::Card;
 use crate::draft::{Draft, base};
 use crate::front_matter::Kind;
-use crate::gallery::Drawing;
 use crate::markdown::{Heading, Rendered};
 use serde::Serialize;
 use tera::Context;
@@ -117,27 +116,6 @@ pub fn cards(draft: &Draft<'_>, cards: &[Card]) -> Ready {
 /// The address of a page's bench cards.
 fn card_url(draft: &Draft<'_>) -> String {
     format!("{}card.html", draft.url)
-}
-
-/// The page of all drawings.
-pub fn drawings(drawings: &[Drawing]) -> Ready {
-    let mut page = ready(
-        "drawings.html",
-        &Page {
-            name: "drawings",
-            title: "Drawings",
-            kind: "drawings",
-            summary: "Every set-up at a glance; its name leads to the page where it is built, its numbers to the parts.",
-            url: "drawings/",
-            trail: vec![Step {
-                title: "Start".into(),
-                url: "./".into(),
-            }],
-            ..Page::default()
-        },
-    );
-    page.context.insert("drawings", drawings);
-    page
 }
 
 fn ready(template: &'static str, page: &Page<'_>) -> Ready {

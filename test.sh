@@ -1,5 +1,5 @@
 #!/bin/sh
-# Sets up and runs every test: format, lints, the core, whole builds, and a real browser.
+# Sets up and runs every test: format, lints, documentation, the core, whole builds, and a real browser.
 set -eu
 cd "$(dirname "$0")"
 . ./set-up.sh
@@ -15,4 +15,7 @@ see_to $browsers
 # calculations take seconds instead of minutes.
 cargo fmt --check
 cargo clippy --release --locked --workspace --all-targets -- -D warnings
+# Links in the documentation lead somewhere.
+RUSTDOCFLAGS="-D warnings" cargo doc --release --locked --no-deps --document-private-items \
+    --package calc-wasm --package site-builder
 cargo test --release --locked --workspace

@@ -9,18 +9,24 @@ use crate::finding::{Finding, Severity};
 use crate::offline::WORKER;
 use crate::source::Folders;
 use calc_wasm::report::escape;
+use oxhttp::model::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, LOCATION};
+use oxhttp::model::header::{HeaderValue, X_CONTENT_TYPE_OPTIONS};
+use oxhttp::model::{Body, Method, Request, Response, StatusCode};
+use oxhttp::{ListeningServer, Server};
 use std::collections::hash_map::DefaultHasher;
 use std::fs;
 use std::hash::{Hash, Hasher};
 use std::io;
+use std::net::{Ipv4Addr, SocketAddr, TcpListener};
 use std::path::{Component, Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, SystemTime};
-use tiny_http::{Header, Method, Request, Response, Server};
 use walkdir::WalkDir;
 
 /// Often enough that a saved page is there before one has turned to the browser.
 const LOOK_EVERY: Duration = Duration::from_millis(40);
+/// A page that waits for news asks again after this long; one that was left frees its place.
+const PATIENCE: Duration = Duration::from_secs(20);
 
 const SCRIPT: &str = include_str!("preview/script.js");
 const STYLE: &str = include_str!("preview/style.css");
@@ -32,9 +38,17 @@ const POLICY: &str =
 
 /// A server that is listening.
 pub struct Preview {
-    server: Server,
+    desk: Arc<Desk>,
+    address: SocketAddr,
+    server: Mutex<Option<ListeningServer>>,
+}
+
+/// What the answers are made from.
+struct Desk {
     folder: PathBuf,
     state: Mutex<State>,
+    /// Rings when there has been a build.
+    bell: Condvar,
 }
 
 /// What the last build came to.
@@ -43,134 +57,146 @@ struct State {
     round: u128,
     /// The findings that kept the site from being written, as HTML.
     trouble: Option<String>,
-    /// Pages that wait for news.
-    waiting: Vec<Request>,
 }
 
 impl std::fmt::Debug for Preview {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         out.debug_struct("Preview")
-            .field("folder", &self.folder)
+            .field("folder", &self.desk.folder)
+            .field("address", &self.address)
             .finish_non_exhaustive()
     }
 }
 
 impl Preview {
-    /// Listens on 127.0.0.1; port 0 takes any free one.
+    /// Listens on 127.0.0.1 and answers; port 0 takes any free one.
     ///
     /// # Errors
     /// The port is taken.
     pub fn listen(folder: &Path, port: u16) -> io::Result<Self> {
-        let server = Server::http(("127.0.0.1", port)).map_err(io::Error::other)?;
+        // The system names the port, and is asked for just that one again.
+        let address = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?.local_addr()?;
         let now = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
-        Ok(Self {
-            server,
+        let desk = Arc::new(Desk {
             folder: folder.to_owned(),
             state: Mutex::new(State {
                 round: now.map_or(0, |since| since.as_micros()),
                 trouble: None,
-                waiting: Vec::new(),
             }),
+            bell: Condvar::new(),
+        });
+        let answering = Arc::clone(&desk);
+        // A thread for each connection: a browser opens half a dozen and keeps them.
+        let server = Server::new(move |request| answering.answer(request))
+            .bind(address)
+            .spawn()?;
+        Ok(Self {
+            desk,
+            address,
+            server: Mutex::new(Some(server)),
         })
     }
 
     /// Where the site is: `http://127.0.0.1:8750/`.
     pub fn address(&self) -> String {
-        format!("http://{}/", self.server.server_addr())
+        format!("http://{}/", self.address)
     }
 
     /// Tells every open page that there has been a build, and what kept the site from being
     /// written, if anything did.
     pub fn built(&self, outcome: Result<(), &[Finding]>) {
-        let (round, waiting) = {
-            let mut state = self.state();
-            state.round += 1;
-            state.trouble = outcome.err().map(listed);
-            (state.round, std::mem::take(&mut state.waiting))
-        };
-        for request in waiting {
-            // A page that was left meanwhile does not answer; that is no fault.
-            let _ = request.respond(news(round));
+        let mut state = self.desk.state();
+        state.round += 1;
+        state.trouble = outcome.err().map(listed);
+        self.desk.bell.notify_all();
+    }
+
+    /// Waits until the process ends. Never fails: a request that breaks is the browser's.
+    pub fn serve(&self) {
+        let server = self.server.lock().map(|mut server| server.take());
+        if let Ok(Some(server)) = server {
+            let _ = server.join();
         }
     }
+}
 
-    /// Answers until the process ends. Never fails: a request that breaks is the browser's.
-    pub fn serve(&self) {
-        std::thread::scope(|scope| {
-            for _ in 0..crate::workers().clamp(2, 8) {
-                scope.spawn(|| {
-                    while let Ok(request) = self.server.recv() {
-                        let _ = self.answer(request);
-                    }
-                });
-            }
-        });
-    }
-
+impl Desk {
     fn state(&self) -> MutexGuard<'_, State> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn answer(&self, request: Request) -> io::Result<()> {
-        if !matches!(request.method(), Method::Get | Method::Head) {
-            return request.respond(words(404, "There is no such page."));
+    fn answer(&self, request: &Request<Body>) -> Response<Body> {
+        let answer = match request.method() {
+            &Method::GET | &Method::HEAD => self.look_up(request),
+            _ => words(StatusCode::NOT_FOUND, "There is no such page."),
+        };
+        if request.method() == Method::HEAD {
+            return answer.map(|_| Body::empty());
         }
-        let url = request.url().to_owned();
-        let (path, query) = url.split_once('?').unwrap_or((&url, ""));
+        answer
+    }
+
+    fn look_up(&self, request: &Request<Body>) -> Response<Body> {
+        let no_page = || words(StatusCode::NOT_FOUND, "There is no such page.");
+        let path = request.uri().path();
         match path {
-            "/.preview/script.js" => return request.respond(sent(SCRIPT, "a.js")),
-            "/.preview/style.css" => return request.respond(sent(STYLE, "a.css")),
-            "/.preview/news" => return self.wait(request, query),
+            "/.preview/script.js" => return sent(SCRIPT, "a.js"),
+            "/.preview/style.css" => return sent(STYLE, "a.css"),
+            "/.preview/news" => return self.wait(request.uri().query().unwrap_or_default()),
             _ => {}
         }
-        let page = asks_for_a_page(&request);
+        let page = asks_for_a_page(request);
         let (round, trouble) = {
             let state = self.state();
             (state.round, state.trouble.clone().filter(|_| page))
         };
         if let Some(list) = trouble {
-            let html = trouble_page(&list, round);
-            let policy = header("Content-Security-Policy", POLICY);
-            let answer = sent(html, "a.html").with_header(policy);
-            return request.respond(answer.with_status_code(503));
+            let mut answer = sent(trouble_page(&list, round), "a.html");
+            let policy = HeaderValue::from_static(POLICY);
+            answer.headers_mut().insert(CONTENT_SECURITY_POLICY, policy);
+            *answer.status_mut() = StatusCode::SERVICE_UNAVAILABLE;
+            return answer;
         }
-        let Some(inside) = inside(&url) else {
-            return request.respond(words(404, "There is no such page."));
+        let Some(inside) = inside(path) else {
+            return no_page();
         };
         let mut file = self.folder.join(inside);
         if file.is_dir() {
             if !path.ends_with('/') {
-                let there = header("Location", &format!("{url}/"));
-                return request
-                    .respond(words(308, "The page has a slash at its end.").with_header(there));
+                let mut answer = words(
+                    StatusCode::PERMANENT_REDIRECT,
+                    "The page has a slash at its end.",
+                );
+                let Ok(there) = HeaderValue::try_from(format!("{path}/")) else {
+                    return no_page();
+                };
+                answer.headers_mut().insert(LOCATION, there);
+                return answer;
             }
             file = file.join("index.html");
         }
         match fs::read(&file) {
             Ok(bytes) if file == self.folder.join(WORKER) => {
-                let worker = [BEFORE_WORKER.as_bytes(), &bytes].concat();
-                request.respond(sent(worker, WORKER))
+                sent([BEFORE_WORKER.as_bytes(), &bytes].concat(), WORKER)
             }
             // Asked for by the worker, a page must be just what was built.
             Ok(bytes) if page && kind(&file).starts_with("text/html") => {
-                request.respond(sent(awake(&bytes, round), "a.html"))
+                sent(awake(&bytes, round), "a.html")
             }
-            Ok(bytes) => request.respond(sent(bytes, file)),
-            Err(_) => request.respond(words(404, "There is no such page.")),
+            Ok(bytes) => sent(bytes, file),
+            Err(_) => no_page(),
         }
     }
 
     /// Answers at once if there is news since the round in `query`, else after the next build.
-    fn wait(&self, request: Request, query: &str) -> io::Result<()> {
-        let mut state = self.state();
-        let seen = query.strip_prefix("round=");
-        if seen == Some(state.round.to_string().as_str()) {
-            state.waiting.push(request);
-            return Ok(());
-        }
-        let round = state.round;
-        drop(state);
-        request.respond(news(round))
+    fn wait(&self, query: &str) -> Response<Body> {
+        let seen = query.strip_prefix("round=").unwrap_or_default();
+        let round = |state: &State| state.round.to_string();
+        let (state, _) = self
+            .bell
+            .wait_timeout_while(self.state(), PATIENCE, |state| round(state) == seen)
+            .unwrap_or_else(PoisonError::into_inner);
+        words(StatusCode::OK, &round(&state))
     }
 }
 
@@ -178,13 +204,9 @@ impl Preview {
 ///
 /// Source: W3C, Fetch Metadata Request Headers, `Sec-Fetch-Dest`. A program that does not send
 /// it is taken for a reader.
-fn asks_for_a_page(request: &Request) -> bool {
-    let field = |name: &'static str| {
-        let mut all = request.headers().iter();
-        all.find(|header| header.field.equiv(name))
-            .map(|header| header.value.as_str())
-    };
-    field("Preview").is_some() || field("Sec-Fetch-Dest").is_none_or(|wanted| wanted == "document")
+fn asks_for_a_page(request: &Request<Body>) -> bool {
+    let field = |name| request.headers().get(name).map(HeaderValue::as_bytes);
+    field("Preview").is_some() || field("Sec-Fetch-Dest").is_none_or(|wanted| wanted == b"document")
 }
 
 fn script(round: u128) -> String {
@@ -262,28 +284,24 @@ pub fn watch(folders: &Folders, mut build: impl FnMut()) -> ! {
     }
 }
 
-type Answer = Response<io::Cursor<Vec<u8>>>;
-
 /// `content`, which is what a file of this name would be.
-fn sent(content: impl Into<Vec<u8>>, name: impl AsRef<Path>) -> Answer {
-    Response::from_data(content)
-        .with_header(header("Content-Type", kind(name.as_ref())))
-        .with_header(header("Cache-Control", "no-cache"))
-        .with_header(header("X-Content-Type-Options", "nosniff"))
+fn sent(content: impl Into<Body>, name: impl AsRef<Path>) -> Response<Body> {
+    let mut answer = Response::new(content.into());
+    for (field, value) in [
+        (CONTENT_TYPE, kind(name.as_ref())),
+        (CACHE_CONTROL, "no-cache"),
+        (X_CONTENT_TYPE_OPTIONS, "nosniff"),
+    ] {
+        let value = HeaderValue::from_static(value);
+        answer.headers_mut().insert(field, value);
+    }
+    answer
 }
 
-fn words(status: u16, text: &str) -> Answer {
-    sent(text, "a.txt").with_status_code(status)
-}
-
-fn news(round: u128) -> Answer {
-    words(200, &round.to_string())
-}
-
-fn header(name: &str, value: &str) -> Header {
-    Header::from_bytes(name, value)
-        .or_else(|()| Header::from_bytes("X-Left-Out", "1"))
-        .expect("a fixed header is sound")
+fn words(status: StatusCode, text: &str) -> Response<Body> {
+    let mut answer = sent(text.to_owned(), "a.txt");
+    *answer.status_mut() = status;
+    answer
 }
 
 /// The path of an address inside the site; nothing for one that would lead out of it.

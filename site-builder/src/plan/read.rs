@@ -166,7 +166,11 @@ impl Reader<'_> {
                 part.minutes = value * factor;
                 let ends = figure.low.zip(figure.high);
                 part.between = ends.map(|(low, high)| (low * factor, high * factor));
-                part.takes = figure.shown();
+                // A plan goes by the minute; where there is an interval, that says how finely.
+                part.takes = match part.between {
+                    Some(_) => figure.shown(),
+                    None => super::span(part.minutes),
+                };
                 part.worked = true;
                 part.source = calculator.title.to_owned();
             }

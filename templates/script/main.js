@@ -1,5 +1,5 @@
 // The manual's script, in reading order: what is kept on the device,
-// appearance, the core, calculators, rows of inputs, steps and timers, tables,
+// appearance, the core, calculators, rows of inputs, words, steps and timers, tables,
 // the bench card, working without a network. It knows no chemistry: every
 // number comes from the core.
 
@@ -437,6 +437,29 @@ function fillSource(source, values, own) {
   source.querySelector(".card-warnings").replaceChildren(
     ...all("dangersOnly" in source.dataset ? '.problem, [data-level="danger"]' : ".problem, .caution", result));
 }
+
+// A word of the trade is explained where it stands, out of the glossary, which the device keeps.
+// Without script, or where that fails, the link leads there.
+let words;
+async function explain(link) {
+  words ??= fetch(link.href.split("#")[0])
+    .then((answer) => answer.text())
+    .then((text) => new DOMParser().parseFromString(text, "text/html"));
+  const entry = (await words).getElementById(link.hash.slice(1));
+  const more = make("a", { href: link.href, textContent: "All words" });
+  const box = make("div", { className: "tolerance meaning", popover: "auto", autofocus: true, tabIndex: -1 },
+    make("strong", { textContent: entry.querySelector("dt").textContent }),
+    make("p", { textContent: entry.querySelector("dd").textContent }), more);
+  box.ontoggle = (event) => { if (event.newState === "closed") box.remove(); };
+  document.body.append(box);
+  box.showPopover();
+}
+addEventListener("click", (event) => {
+  const link = event.target.closest?.("a.term");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  explain(link).catch(() => location.assign(link.href));
+});
 
 // Steps: ticks are remembered by the step's own words, so that a reworded step
 // is a new one.

@@ -269,6 +269,12 @@ fn ticked_steps_stay_ticked_without_a_network() {
         browser.run("return document.querySelector('ol.steps li:nth-child(1) input').checked"),
         json!(false)
     );
+    // A word is explained on the page, out of the kept glossary.
+    let shown = browser.run(
+        "const link = document.querySelector('a.term'); link.click(); for (let i = 0; i < 100 && !document.querySelector('.meaning'); i++) await new Promise(done => setTimeout(done, 50)); const box = document.querySelector('.meaning:popover-open'); return [link.textContent.toLowerCase(), location.pathname, box?.querySelector('p').textContent.length > 20]",
+    );
+    assert_eq!(shown[1], json!("/techniques/vacuum-distillation/"));
+    assert_eq!(shown[2], json!(true), "{shown}");
     let wide = browser
         .run("return document.documentElement.scrollWidth - document.documentElement.clientWidth");
     assert_eq!(wide, json!(0), "the page scrolls sideways on a phone");

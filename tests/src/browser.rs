@@ -131,32 +131,40 @@ impl Browser {
 
     /// The same with one argument, `given`.
     pub fn run_with(&self, script: &str, given: &Value) -> Value {
+        self.attempt(script, given)
+            .unwrap_or_else(|fault| panic!("{fault}\nin {script}"))
+    }
+
+    /// What the script returns, or why it could not be run to its end.
+    fn attempt(&self, script: &str, given: &Value) -> Result<Value, String> {
         let wrapped = format!(
             "const given = arguments[0], done = arguments[1]; (async () => {{ {script} }})().then(value => done({{ value }}), error => done({{ error: String(error && error.stack || error) }}));"
         );
-        let answer = self.post(
-            "execute/async",
+        let answer = ask(
+            &format!("{}/execute/async", self.session),
             &json!({"script": wrapped, "args": [given]}),
-        );
-        assert!(
-            answer.get("error").is_none(),
-            "{}\nin {script}",
-            answer["error"]
-        );
-        answer["value"].clone()
+        )?;
+        match answer.get("error") {
+            Some(error) => Err(error.to_string()),
+            None => Ok(answer["value"].clone()),
+        }
     }
 
-    /// Waits until the script returns something true, ten seconds at most.
+    /// Waits until the script returns something true, twenty seconds at most. A page that loads
+    /// itself again meanwhile ends the script that was asking; then it is asked once more.
     pub fn wait(&self, what: &str, script: &str) -> Value {
         let start = Instant::now();
         loop {
-            let value = self.run(script);
-            if value != Value::Null && value != json!(false) {
-                return value;
+            let answer = self.attempt(script, &Value::Null);
+            if let Ok(value) = &answer
+                && *value != Value::Null
+                && *value != json!(false)
+            {
+                return value.clone();
             }
             assert!(
                 start.elapsed() < Duration::from_secs(20),
-                "waited in vain for {what}"
+                "waited in vain for {what}: {answer:?}"
             );
             std::thread::sleep(Duration::from_millis(50));
         }
@@ -219,20 +227,24 @@ fn agent() -> ureq::Agent {
 }
 
 fn send(address: &str, body: &Value) -> Value {
+    ask(address, body).unwrap_or_else(|fault| panic!("{fault}"))
+}
+
+/// What WebDriver answers, or the error it answers with.
+fn ask(address: &str, body: &Value) -> Result<Value, String> {
+    let fault = |error: &dyn std::fmt::Display| format!("{address}: {error}");
     let mut answer = agent()
         .post(address)
         .send_json(body)
-        .unwrap_or_else(|error| panic!("{address}: {error}"));
+        .map_err(|error| fault(&error))?;
     let mut answer: Value = answer
         .body_mut()
         .read_json()
-        .unwrap_or_else(|error| panic!("{address}: {error}"));
+        .map_err(|error| fault(&error))?;
     let value = answer["value"].take();
-    assert!(
-        value
-            .get("error")
-            .is_none_or(|_| value.get("message").is_none()),
-        "{address}: {value}"
-    );
-    value
+    // An error of WebDriver's own has a message beside its name.
+    if value.get("error").is_some() && value.get("message").is_some() {
+        return Err(fault(&value));
+    }
+    Ok(value)
 }

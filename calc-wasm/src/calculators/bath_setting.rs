@@ -344,10 +344,7 @@ fn cautions(
             outcome.care(format!("{}: {text}", fluid.name()));
         }
     }
-    if pressure.in_mmhg() < 700.0 {
-        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
-        outcome.care("Vacuum first, heat afterwards; heat away and cool before air is let in.");
-    }
+    substance::vacuum(pressure.in_mmhg(), outcome);
     if at.head > WATER_CONDENSER[0] {
         outcome.care(
             "Cold water may crack a condenser that such hot vapour enters: air cools enough.",

@@ -407,9 +407,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     for record in [light.record, heavy.record].into_iter().flatten() {
         substance::cautions(record, outcome);
     }
-    if pressure.in_mmhg() < 700.0 {
-        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
-    }
+    substance::implosion(pressure.in_mmhg(), outcome);
     outcome.care("Never distil to dryness, and add boiling stones before heating.");
     outcome.care(substance::DEFER);
     let mmhg = with_unit(number::plain(pressure.in_mmhg(), 5), "mmHg");

@@ -288,9 +288,7 @@ fn cautions(record: Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
             record.name()
         ));
     }
-    if pressure.in_mmhg() < 700.0 {
-        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
-    }
+    substance::implosion(pressure.in_mmhg(), outcome);
     substance::cautions(record, outcome);
     outcome.care(substance::DEFER);
 }

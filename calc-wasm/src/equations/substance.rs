@@ -36,10 +36,22 @@ pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {
     }
 }
 
-/// Adds what evacuated glass asks for, where the pressure in it is below that of the air.
-pub fn vacuum(mmhg: f64, outcome: &mut Outcome) {
-    if mmhg < 700.0 {
+/// Below this, in mmHg, glass counts as evacuated: no weather brings the air so low (common
+/// practice).
+const EVACUATED: f64 = 700.0;
+
+/// Adds the danger of evacuated glass, where the pressure in it is below that of the air.
+pub fn implosion(mmhg: f64, outcome: &mut Outcome) {
+    if mmhg < EVACUATED {
         outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
+    }
+}
+
+/// Adds all that a distillation in evacuated glass asks for, where the pressure is below that
+/// of the air.
+pub fn vacuum(mmhg: f64, outcome: &mut Outcome) {
+    implosion(mmhg, outcome);
+    if mmhg < EVACUATED {
         outcome.care("Vacuum first, heat afterwards; heat away and cool before air is let in.");
     }
 }

@@ -32,6 +32,12 @@ pub struct SetUp {
     pub svg: String,
 }
 
+/// A set-up's drawing for another page, where `id` takes the place of its `own`. Placing the
+/// numbers takes longest of all, so it is not drawn again.
+pub fn svg_as(id: &str, svg: &str, own: &str) -> String {
+    svg.replace(&format!("{own}-"), &format!("{id}-"))
+}
+
 /// What an experiment needs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ClassKit {

@@ -23,6 +23,14 @@ pub struct Draft<'a> {
     pub url: String,
 }
 
+impl Draft<'_> {
+    /// Its place in lists: by the author's order, then by title.
+    pub fn place(&self) -> (i64, String) {
+        let order = self.matter.order.unwrap_or(i64::MAX);
+        (order, self.matter.title.to_lowercase())
+    }
+}
+
 /// Reads the metadata of all pages and gives each its address.
 pub fn plan<'a>(pages: &'a [Text], tables: &[DataTable]) -> (Vec<Draft<'a>>, Vec<Finding>) {
     let mut drafts: Vec<Draft<'a>> = Vec::new();

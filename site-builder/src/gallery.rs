@@ -1,6 +1,7 @@
 //! Part of stage 6: all drawings on one page. One look finds the set-up, one touch leads to where
 //! it is built. Nobody writes the page; it is gathered from what the others show.
 
+use crate::class_kit::svg_as;
 use crate::draft::Draft;
 use crate::markdown::Rendered;
 use serde::Serialize;
@@ -13,7 +14,7 @@ pub struct Drawing {
     pub title: String,
     /// The drawing, SVG; its numbers lead to the parts on its page.
     pub svg: String,
-    /// Where it stands, the fullest page first.
+    /// Where it stands, in the order of the pages.
     pub places: Vec<Place>,
 }
 
@@ -29,10 +30,7 @@ pub struct Place {
 /// All drawings in the order of the pages, each once: a kept assembly stands on several pages.
 pub fn gather(drafts: &[Draft<'_>], rendered: &[Rendered]) -> Vec<Drawing> {
     let mut order: Vec<(&Draft<'_>, &Rendered)> = drafts.iter().zip(rendered).collect();
-    order.sort_by_key(|(draft, _)| {
-        let matter = &draft.matter;
-        (matter.kind, matter.order.unwrap_or(i64::MAX), &matter.title)
-    });
+    order.sort_by_cached_key(|(draft, _)| (draft.matter.kind, draft.place()));
     let mut drawings: Vec<Drawing> = Vec::new();
     let mut kept: BTreeMap<&str, usize> = BTreeMap::new();
     for (draft, page) in order {
@@ -60,15 +58,12 @@ pub fn gather(drafts: &[Draft<'_>], rendered: &[Rendered]) -> Vec<Drawing> {
 }
 
 /// The drawing with ids of its own in the gallery, and its numbers leading back to its page.
-fn at_home(svg: &str, id: &str, draft: &Draft<'_>) -> String {
-    let mut svg = svg.replace("href=\"#", &format!("href=\"../{}#", draft.url));
-    for part in ["title", "desc", "drawn-"] {
-        svg = svg.replace(
-            &format!("{id}-{part}"),
-            &format!("{}-{id}-{part}", draft.name),
-        );
-    }
-    svg
+fn at_home(svg: &str, own: &str, draft: &Draft<'_>) -> String {
+    let id = format!("{}-{own}", draft.name);
+    svg_as(&id, svg, own).replace(
+        &format!("href=\"#{id}-"),
+        &format!("href=\"../{}#{own}-", draft.url),
+    )
 }
 
 #[cfg(test)]

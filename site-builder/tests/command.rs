@@ -81,6 +81,19 @@ impl House {
         ]
     }
 
+    /// Builds the site, which must work.
+    fn build(&self) {
+        let built = forerun()
+            .args(self.arguments("build"))
+            .output()
+            .expect("a build");
+        assert!(
+            built.status.success(),
+            "{}",
+            String::from_utf8_lossy(&built.stderr)
+        );
+    }
+
     /// The words that the pages of the site say.
     fn words(&self) -> BTreeSet<&'static str> {
         (0..200)
@@ -108,15 +121,7 @@ impl Drop for House {
 fn a_build_that_is_killed_leaves_a_whole_site() {
     let house = House::new("killed");
     house.pages("First.");
-    let built = forerun()
-        .args(house.arguments("build"))
-        .output()
-        .expect("a build");
-    assert!(
-        built.status.success(),
-        "{}",
-        String::from_utf8_lossy(&built.stderr)
-    );
+    house.build();
     house.pages("Second.");
     for attempt in 0..20 {
         let mut build = forerun()
@@ -130,11 +135,7 @@ fn a_build_that_is_killed_leaves_a_whole_site() {
         build.wait().expect("ended");
         assert_eq!(house.words().len(), 1, "after {} ms", 20 * attempt);
     }
-    let built = forerun()
-        .args(house.arguments("build"))
-        .output()
-        .expect("a build");
-    assert!(built.status.success());
+    house.build();
     assert_eq!(house.words(), BTreeSet::from(["Second."]));
 }
 
@@ -144,15 +145,7 @@ fn a_build_that_is_killed_leaves_a_whole_site() {
 fn a_disk_that_takes_no_more_leaves_the_old_site() {
     let house = House::new("full");
     house.pages("First.");
-    let built = forerun()
-        .args(house.arguments("build"))
-        .output()
-        .expect("a build");
-    assert!(
-        built.status.success(),
-        "{}",
-        String::from_utf8_lossy(&built.stderr)
-    );
+    house.build();
     house.pages("Second.");
     let full = Command::new("sh")
         .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(".."))

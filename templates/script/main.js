@@ -440,12 +440,12 @@ function fillSource(source, values, own) {
 
 // A word of the trade is explained where it stands, out of the glossary, which the device keeps.
 // Without script, or where that fails, the link leads there.
-let words;
+let glossary;
 async function explain(link) {
-  words ??= fetch(link.href.split("#")[0])
+  glossary ??= fetch(link.href.split("#")[0])
     .then((answer) => answer.text())
     .then((text) => new DOMParser().parseFromString(text, "text/html"));
-  const entry = (await words).getElementById(link.hash.slice(1));
+  const entry = (await glossary).getElementById(link.hash.slice(1));
   const more = make("a", { href: link.href, textContent: "All words" });
   const box = make("div", { className: "tolerance meaning", popover: "auto", autofocus: true, tabIndex: -1 },
     make("strong", { textContent: entry.querySelector("dt").textContent }),

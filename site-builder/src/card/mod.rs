@@ -10,6 +10,7 @@ pub use fit::overfull;
 pub use material::{Material, Step, Steps, Stream, Warning, without_links};
 pub use settings::{Figure, Given, Setting};
 
+use crate::class_kit::svg_as;
 use crate::draft::Draft;
 use crate::front_matter::Kind;
 use crate::markdown::Rendered;
@@ -161,9 +162,7 @@ impl<'d> Deck<'d> {
             None => {
                 for (at, drawn) in material.drawings.iter().enumerate() {
                     let id = format!("{}-drawing-{}", draft.name, at + 1);
-                    // Placing the numbers takes longest of all, so it is not done again.
-                    let (of_page, of_card) = (format!("{}-", drawn.id), format!("{id}-"));
-                    card.drawings.push(drawn.svg.replace(&of_page, &of_card));
+                    card.drawings.push(svg_as(&id, &drawn.svg, &drawn.id));
                     card.kit.push(drawn.assembly.parts(&id));
                 }
             }

@@ -65,15 +65,7 @@ pub fn lists(drafts: &[Draft<'_>], tables: &[DataTable]) -> Lists {
         .iter()
         .filter(|draft| !draft.url.is_empty())
         .collect();
-    order.sort_by(|a, b| {
-        let key = |draft: &Draft<'_>| {
-            (
-                draft.matter.order.unwrap_or(i64::MAX),
-                draft.matter.title.to_lowercase(),
-            )
-        };
-        key(a).cmp(&key(b))
-    });
+    order.sort_by_cached_key(|draft| draft.place());
     let of = |kind: Kind| {
         order
             .iter()

@@ -19,6 +19,8 @@
 
 pub mod quantity;
 
+pub mod sentence;
+
 pub mod limits;
 
 pub mod problem;

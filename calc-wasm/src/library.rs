@@ -6,6 +6,7 @@
 //! words by `; `. An empty cell means: not known.
 
 use std::fmt;
+use std::sync::Arc;
 
 use crate::problem;
 use crate::quantity::number;
@@ -20,16 +21,22 @@ pub struct Library {
 #[derive(Debug, Default, Clone)]
 pub struct Table {
     name: String,
-    columns: Vec<String>,
-    rows: Vec<Vec<String>>,
+    /// The line of column names.
+    columns: Arc<str>,
+    rows: Vec<Row>,
+}
+
+/// A row as it was read: its line, and what its cells are called. Few cells of few rows are ever
+/// asked for, so they are told apart when they are.
+#[derive(Debug, Clone)]
+struct Row {
+    columns: Arc<str>,
+    cells: String,
 }
 
 /// One row of a table.
 #[derive(Debug, Clone, Copy)]
-pub struct Record<'a> {
-    table: &'a Table,
-    row: &'a [String],
-}
+pub struct Record<'a>(&'a Row);
 
 /// A flattened text that cannot be read: line number and what is wrong.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -78,13 +85,15 @@ impl Library {
             let table = tables
                 .last_mut()
                 .ok_or_else(|| fail("a row before any table"))?;
-            let cells: Vec<String> = line.split('\t').map(str::to_string).collect();
             if table.columns.is_empty() {
-                table.columns = cells;
-            } else if cells.len() > table.columns.len() {
+                table.columns = line.into();
+            } else if line.split('\t').count() > table.columns.split('\t').count() {
                 return Err(fail("more cells than columns"));
             } else {
-                table.rows.push(cells);
+                table.rows.push(Row {
+                    columns: Arc::clone(&table.columns),
+                    cells: line.to_string(),
+                });
             }
         }
         Ok(Library { tables })
@@ -93,6 +102,12 @@ impl Library {
     /// The table of this name.
     pub fn table(&self, name: &str) -> Option<&Table> {
         self.tables.iter().find(|table| table.name == name)
+    }
+
+    /// The rows of the table of this name; none when it is not loaded.
+    #[inline(never)]
+    pub fn rows(&self, name: &str) -> Rows<'_> {
+        Rows(self.table(name).map_or(&[], |table| &table.rows))
     }
 
     /// The row of `table` that `name` means.
@@ -124,6 +139,22 @@ impl Library {
     }
 }
 
+/// The rows of a table, one after the other.
+#[derive(Debug, Clone)]
+pub struct Rows<'a>(&'a [Row]);
+
+impl<'a> Iterator for Rows<'a> {
+    type Item = Record<'a>;
+
+    // Not inlined: many calculators walk a table, and the page's download pays for each walk.
+    #[inline(never)]
+    fn next(&mut self) -> Option<Record<'a>> {
+        let (row, left) = self.0.split_first()?;
+        self.0 = left;
+        Some(Record(row))
+    }
+}
+
 impl Table {
     /// Its name, as authors type it.
     pub fn name(&self) -> &str {
@@ -131,13 +162,13 @@ impl Table {
     }
 
     /// Names of its columns.
-    pub fn columns(&self) -> &[String] {
-        &self.columns
+    pub fn columns(&self) -> impl Iterator<Item = &str> {
+        self.columns.split('\t')
     }
 
     /// All rows in order.
-    pub fn records(&self) -> impl Iterator<Item = Record<'_>> {
-        self.rows.iter().map(|row| Record { table: self, row })
+    pub fn records(&self) -> Rows<'_> {
+        Rows(&self.rows)
     }
 
     /// What its rows are called.
@@ -166,12 +197,10 @@ impl<'a> Record<'a> {
     /// The cell in `column`; empty when not known.
     #[inline(never)]
     pub fn text(&self, column: &str) -> &'a str {
-        self.table
-            .columns
-            .iter()
-            .position(|name| name == column)
-            .and_then(|at| self.row.get(at))
-            .map_or("", String::as_str)
+        let mut cells = self.0.columns.split('\t').zip(self.0.cells.split('\t'));
+        cells
+            .find(|(name, _)| *name == column)
+            .map_or("", |(_, cell)| cell)
     }
 
     /// The row's name.

@@ -1,9 +1,8 @@
 //! What a calculator answers: figures with their honesty, cautions, plot, tables, next steps.
 
-use std::borrow::Cow;
-
 use crate::plot::Plot;
 use crate::quantity::number;
+use crate::sentence::Sentence;
 
 /// The answer of one calculation.
 #[derive(Debug, Clone, Default)]
@@ -13,15 +12,15 @@ pub struct Outcome {
     /// Cautions that these inputs call for, the gravest first.
     pub cautions: Vec<Caution>,
     /// One or two sentences on what decides the result.
-    pub why: String,
+    pub why: Sentence,
     /// Notes: doubtful inputs, assumptions, what to do about a poor result.
-    pub notes: Vec<String>,
+    pub notes: Vec<Sentence>,
     /// How it was worked out.
-    pub method: Cow<'static, str>,
+    pub method: Sentence,
     /// Where equation and data come from.
-    pub source: Cow<'static, str>,
+    pub source: Sentence,
     /// Where it holds.
-    pub validity: Cow<'static, str>,
+    pub validity: Sentence,
     /// Whether an input lay outside that range; an extrapolated result is labelled.
     pub extrapolated: bool,
     /// The picture that answers at a glance.
@@ -75,37 +74,46 @@ pub struct Caution {
     /// How grave it is.
     pub level: Level,
     /// The sentences.
-    pub text: Cow<'static, str>,
+    pub text: Sentence,
 }
 
 /// A table that belongs to the result.
 #[derive(Debug, Clone)]
 pub struct Table {
     /// What it shows.
-    pub title: String,
-    /// Column heads.
-    pub heads: Vec<String>,
-    /// Rows of cells, already worded and rounded.
-    pub rows: Vec<Vec<String>>,
+    pub title: Sentence,
+    /// Column heads, parted by tabs.
+    pub heads: Sentence,
+    /// Rows of cells parted by tabs, already worded and rounded.
+    pub rows: Vec<Sentence>,
+}
+
+impl Table {
+    /// Adds a row: the template of its cells, parted by tabs.
+    #[inline(never)]
+    pub fn row(&mut self, template: &'static str) -> &mut Sentence {
+        push(&mut self.rows, Sentence::new(template))
+    }
 }
 
 /// A link to another calculator, filled in.
 #[derive(Debug, Clone)]
 pub struct NextStep {
     /// What the link says.
-    pub label: String,
+    pub label: Sentence,
     /// The calculator it opens.
     pub calculator: &'static str,
     /// The values carried over, as authors type them.
-    pub inputs: Vec<(&'static str, String)>,
+    pub inputs: Vec<(&'static str, Sentence)>,
 }
 
 impl NextStep {
-    /// Carries `value` over to `input`.
+    /// Carries a value over to `input`.
     #[inline(never)]
-    pub fn with(&mut self, input: &'static str, value: &str) -> &mut Self {
-        self.inputs.push((input, value.to_string()));
-        self
+    pub fn with(&mut self, input: &'static str, template: &'static str) -> &mut Sentence {
+        self.inputs.push((input, Sentence::new(template)));
+        let last = self.inputs.len() - 1;
+        &mut self.inputs[last].1
     }
 }
 
@@ -223,6 +231,13 @@ pub fn with_unit(numeral: String, unit: &str) -> String {
     }
 }
 
+/// Appends `item` and gives it back, to be filled in.
+fn push<T>(list: &mut Vec<T>, item: T) -> &mut T {
+    list.push(item);
+    let last = list.len() - 1;
+    &mut list[last]
+}
+
 impl Outcome {
     /// The figure of this name.
     #[inline(never)]
@@ -255,33 +270,35 @@ impl Outcome {
     }
 
     fn give(&mut self, figure: Figure) -> &mut Figure {
-        self.figures.push(figure);
-        let last = self.figures.len() - 1;
-        &mut self.figures[last]
+        push(&mut self.figures, figure)
     }
 
     /// Says in one or two sentences what decides the result.
     #[inline(never)]
-    pub fn because(&mut self, why: impl Into<String>) {
-        self.why = why.into();
+    pub fn because(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        self.why = template.into();
+        &mut self.why
     }
 
     /// Says how it was worked out.
     #[inline(never)]
-    pub fn by_method(&mut self, method: impl Into<Cow<'static, str>>) {
-        self.method = method.into();
+    pub fn by_method(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        self.method = template.into();
+        &mut self.method
     }
 
     /// Says where equation and data come from.
     #[inline(never)]
-    pub fn from_source(&mut self, source: impl Into<Cow<'static, str>>) {
-        self.source = source.into();
+    pub fn from_source(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        self.source = template.into();
+        &mut self.source
     }
 
     /// Says where it holds.
     #[inline(never)]
-    pub fn valid_for(&mut self, validity: impl Into<Cow<'static, str>>) {
-        self.validity = validity.into();
+    pub fn valid_for(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        self.validity = template.into();
+        &mut self.validity
     }
 
     /// Says whether an input lay inside the range where it holds.
@@ -290,50 +307,67 @@ impl Outcome {
         self.extrapolated |= !inside;
     }
 
-    /// Puts the picture beside the figures.
+    /// Puts a picture beside the figures.
     #[inline(never)]
-    pub fn draw(&mut self, plot: Plot) {
-        self.plot = Some(plot);
+    pub fn plot(&mut self, title: &'static str, description: &'static str) -> &mut Plot {
+        self.plot.insert(Plot::new(title, description))
+    }
+
+    /// Adds a table: its title, and its heads parted by tabs.
+    #[inline(never)]
+    pub fn table(&mut self, title: &'static str, heads: &'static str) -> &mut Table {
+        let table = Table {
+            title: Sentence::new(title),
+            heads: Sentence::new(heads),
+            rows: Vec::new(),
+        };
+        push(&mut self.tables, table)
     }
 
     /// Adds a caution on what may hurt someone badly.
     #[inline(never)]
-    pub fn danger(&mut self, text: impl Into<Cow<'static, str>>) {
-        self.caution(Level::Danger, text.into());
+    pub fn danger(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        self.caution(Level::Danger, template.into())
     }
 
     /// Adds a caution on what may hurt someone or lose the run.
     #[inline(never)]
-    pub fn care(&mut self, text: impl Into<Cow<'static, str>>) {
-        self.caution(Level::Care, text.into());
+    pub fn care(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        self.caution(Level::Care, template.into())
     }
 
-    #[inline(never)]
-    fn caution(&mut self, level: Level, text: Cow<'static, str>) {
-        let at = self
-            .cautions
-            .partition_point(|caution| caution.level <= level);
-        if !self.cautions.iter().any(|caution| caution.text == text) {
-            self.cautions.insert(at, Caution { level, text });
-        }
+    fn caution(&mut self, level: Level, text: Sentence) -> &mut Sentence {
+        &mut push(&mut self.cautions, Caution { level, text }).text
     }
 
     /// Adds a note.
     #[inline(never)]
-    pub fn note(&mut self, text: impl Into<String>) {
-        self.notes.push(text.into());
+    pub fn note(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
+        push(&mut self.notes, template.into())
     }
 
     /// Adds a link to another calculator, to be filled in.
     #[inline(never)]
-    pub fn then(&mut self, label: &str, calculator: &'static str) -> &mut NextStep {
-        self.next.push(NextStep {
-            label: label.to_string(),
+    pub fn then(&mut self, label: &'static str, calculator: &'static str) -> &mut NextStep {
+        let step = NextStep {
+            label: Sentence::new(label),
             calculator,
             inputs: Vec::new(),
-        });
-        let last = self.next.len() - 1;
-        &mut self.next[last]
+        };
+        push(&mut self.next, step)
+    }
+
+    /// Puts the gravest caution first, and each once, when all are worded.
+    pub(crate) fn order_cautions(&mut self) {
+        let mut ordered: Vec<Caution> = Vec::with_capacity(self.cautions.len());
+        for level in [Level::Danger, Level::Care] {
+            for caution in &self.cautions {
+                if caution.level == level && !ordered.iter().any(|o| o.text == caution.text) {
+                    ordered.push(caution.clone());
+                }
+            }
+        }
+        self.cautions = ordered;
     }
 
     /// The first figure that is not a finite number, or an interval that is not.
@@ -344,6 +378,59 @@ impl Outcome {
         })
     }
 }
+
+// OLD-BEGIN
+/// Old.
+#[derive(Debug, Clone)]
+pub struct OldTable {
+    /// Old.
+    pub title: String,
+    /// Old.
+    pub heads: Vec<String>,
+    /// Old.
+    pub rows: Vec<Vec<String>>,
+}
+impl From<OldTable> for Table {
+    fn from(t: OldTable) -> Table {
+        Table {
+            title: t.title.into(),
+            heads: t.heads.join("\t").into(),
+            rows: t.rows.into_iter().map(|r| r.join("\t").into()).collect(),
+        }
+    }
+}
+impl NextStep {
+    /// Old.
+    pub fn old_with(&mut self, input: &'static str, value: &str) -> &mut Self {
+        self.inputs.push((input, value.to_string().into()));
+        self
+    }
+}
+impl Outcome {
+    /// Old.
+    pub fn draw(&mut self, plot: Plot) {
+        self.plot = Some(plot);
+    }
+    /// Old.
+    pub fn old_note(&mut self, t: impl Into<Sentence>) {
+        self.note(t);
+    }
+    /// Old.
+    pub fn old_care(&mut self, t: impl Into<Sentence>) {
+        self.care(t);
+    }
+    /// Old.
+    pub fn old_danger(&mut self, t: impl Into<Sentence>) {
+        self.danger(t);
+    }
+    /// Old.
+    pub fn old_then(&mut self, label: &str, calculator: &'static str) -> &mut NextStep {
+        let s = self.then("", calculator);
+        s.label = label.to_string().into();
+        s
+    }
+}
+// OLD-END
 
 #[cfg(test)]
 mod tests {
@@ -369,10 +456,11 @@ mod tests {
         outcome.care("hot");
         outcome.danger("bang");
         outcome.care("hot");
+        outcome.order_cautions();
         let texts: Vec<&str> = outcome
             .cautions
             .iter()
-            .map(|caution| caution.text.as_ref())
+            .map(|caution| &*caution.text)
             .collect();
         assert_eq!(texts, ["bang", "hot"]);
     }

@@ -5,14 +5,15 @@
 
 use crate::quantity::number;
 use crate::report::escape;
+use crate::sentence::Sentence;
 
 /// A picture that answers a calculator's question at a glance.
 #[derive(Debug, Clone)]
 pub struct Plot {
     /// What it shows.
-    pub title: String,
+    pub title: Sentence,
     /// What a reader sees in it, in one or two sentences, for those who cannot.
-    pub description: String,
+    pub description: Sentence,
     /// The axis along the bottom.
     pub x: Axis,
     /// The axis up the side.
@@ -22,10 +23,10 @@ pub struct Plot {
 }
 
 /// One axis.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Axis {
     /// What it measures.
-    pub label: String,
+    pub label: Sentence,
     /// Unit; empty for a bare number.
     pub unit: &'static str,
     /// Whether it is logarithmic.
@@ -36,116 +37,123 @@ pub struct Axis {
 
 /// One thing drawn.
 #[derive(Debug, Clone)]
-pub enum Layer {
-    /// A curve.
-    Line {
-        /// Its name in the legend and the table.
-        label: String,
-        /// Its points in order.
-        points: Vec<(f64, f64)>,
-    },
+pub struct Layer {
+    /// How it is drawn.
+    pub kind: Kind,
+    /// Its name in the legend and the table, or written on it.
+    pub label: Sentence,
+    /// Its numbers, as the kind says.
+    points: Vec<[f64; 3]>,
+    /// The names of ranks.
+    names: Vec<String>,
+}
+
+/// How a layer is drawn, and what its numbers are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A curve through x, y.
+    Line,
     /// The band of uncertainty around a curve: x, lower, upper.
-    Band {
-        /// Its name in the legend.
-        label: String,
-        /// Its points in order.
-        points: Vec<(f64, f64, f64)>,
-    },
-    /// Single points without a line.
-    Points {
-        /// Their name.
-        label: String,
-        /// The points.
-        points: Vec<(f64, f64)>,
-    },
+    Band,
+    /// Single points x, y without a line.
+    Points,
     /// Columns from the bottom: start, end, height.
-    Bars {
-        /// Their name.
-        label: String,
-        /// The columns.
-        bars: Vec<(f64, f64, f64)>,
-    },
-    /// Level bars with a name each, from the top down: name, start, end. With these the axis up
-    /// the side only counts, and bears no numbers.
-    Ranks {
-        /// Their name.
-        label: String,
-        /// The bars; a blank name is not written.
-        bars: Vec<(String, f64, f64)>,
-    },
-    /// A zone between two x values, such as a pool of fractions.
-    Zone {
-        /// Its name.
-        label: String,
-        /// Left edge.
-        from: f64,
-        /// Right edge.
-        to: f64,
-    },
-    /// A level line across.
-    Level {
-        /// Its name, written on it.
-        label: String,
-        /// Its height.
-        y: f64,
-    },
-    /// An upright line.
-    Upright {
-        /// Its name, written on it.
-        label: String,
-        /// Where it stands.
-        x: f64,
-    },
-    /// The working point, with its error box when it has one.
-    Mark {
-        /// Its name, written beside it.
-        label: String,
-        /// Where it lies.
-        x: f64,
-        /// Where it lies.
-        y: f64,
-        /// Half-width of its error along x; 0 for none.
-        dx: f64,
-        /// Half-width of its error along y; 0 for none.
-        dy: f64,
-    },
+    Bars,
+    /// Level bars with a name each, from the top down: start, end. With these the axis up the
+    /// side only counts, and bears no numbers.
+    Ranks,
+    /// A zone between two x values, such as a pool of fractions: start, end.
+    Zone,
+    /// A level line across: nothing, y.
+    Level,
+    /// An upright line: x.
+    Upright,
+    /// The working point x, y, then the half-widths of its error.
+    Mark,
+}
+
+impl Layer {
+    /// Adds a point of a line or of points.
+    #[inline(never)]
+    pub fn point(&mut self, x: f64, y: f64) -> &mut Self {
+        self.three(x, y, 0.0)
+    }
+
+    /// Adds three numbers: of a band x, lower and upper; of bars start, end and height.
+    #[inline(never)]
+    pub fn three(&mut self, a: f64, b: f64, c: f64) -> &mut Self {
+        self.points.push([a, b, c]);
+        self
+    }
+
+    /// Adds a level bar; a blank name is not written.
+    #[inline(never)]
+    pub fn rank(&mut self, name: &str, from: f64, to: f64) -> &mut Self {
+        self.names.push(name.to_string());
+        self.three(from, to, 0.0)
+    }
+
+    /// Gives a working point the half-widths of its error; 0 for none.
+    #[inline(never)]
+    pub fn error(&mut self, dx: f64, dy: f64) -> &mut Self {
+        self.three(dx, dy, 0.0)
+    }
+
+    /// Fills the next gap of its name with a number.
+    #[inline(never)]
+    pub fn number(&mut self, value: f64) -> &mut Self {
+        self.label.number(value);
+        self
+    }
+
+    /// Fills the next gap of its name with a text.
+    #[inline(never)]
+    pub fn text(&mut self, words: &str) -> &mut Self {
+        self.label.text(words);
+        self
+    }
+
+    /// Whether it is one of several that a reader tells apart by colour.
+    fn is_series(&self) -> bool {
+        matches!(
+            self.kind,
+            Kind::Line | Kind::Points | Kind::Bars | Kind::Ranks
+        )
+    }
+
+    /// The half-widths of a working point's error.
+    fn errors(&self) -> [f64; 2] {
+        self.points.get(1).map_or([0.0; 2], |e| [e[0], e[1]])
+    }
 }
 
 impl Axis {
-    /// A linear axis.
+    /// Makes it linear.
     #[inline(never)]
-    pub fn linear(label: impl Into<String>, unit: &'static str) -> Self {
-        Axis {
-            label: label.into(),
-            unit,
-            log: false,
-            ends: None,
-        }
+    pub fn linear(&mut self, label: &'static str, unit: &'static str) -> &mut Self {
+        self.label = Sentence::new(label);
+        self.unit = unit;
+        self
     }
 
-    /// A logarithmic axis.
+    /// Makes it logarithmic.
     #[inline(never)]
-    pub fn log(label: impl Into<String>, unit: &'static str) -> Self {
-        Axis {
-            log: true,
-            ..Axis::linear(label, unit)
-        }
+    pub fn log(&mut self, label: &'static str, unit: &'static str) -> &mut Self {
+        self.log = true;
+        self.linear(label, unit)
     }
 
-    /// With fixed ends.
-    #[must_use]
+    /// Fixes its ends.
     #[inline(never)]
-    pub fn from_to(self, low: f64, high: f64) -> Self {
-        Axis {
-            ends: Some((low, high)),
-            ..self
-        }
+    pub fn from_to(&mut self, low: f64, high: f64) -> &mut Self {
+        self.ends = Some((low, high));
+        self
     }
 
     #[inline(never)]
     fn words(&self) -> String {
         if self.unit.is_empty() {
-            self.label.clone()
+            self.label.to_string()
         } else {
             format!("{} / {}", self.label, self.unit)
         }
@@ -294,22 +302,72 @@ fn put(out: &mut String, template: &str, values: &[f64]) {
 }
 
 impl Plot {
-    /// A plot of `layers`, from back to front.
-    #[inline(never)]
-    pub fn new(
-        title: impl Into<String>,
-        description: impl Into<String>,
-        x: Axis,
-        y: Axis,
-        layers: Vec<Layer>,
-    ) -> Self {
+    /// An empty plot.
+    pub fn new(title: &'static str, description: &'static str) -> Self {
         Plot {
-            title: title.into(),
-            description: description.into(),
-            x,
-            y,
-            layers,
+            title: Sentence::new(title),
+            description: Sentence::new(description),
+            x: Axis::default(),
+            y: Axis::default(),
+            layers: Vec::new(),
         }
+    }
+
+    #[inline(never)]
+    fn layer(&mut self, kind: Kind, label: &'static str) -> &mut Layer {
+        self.layers.push(Layer {
+            kind,
+            label: Sentence::new(label),
+            points: Vec::new(),
+            names: Vec::new(),
+        });
+        let last = self.layers.len() - 1;
+        &mut self.layers[last]
+    }
+
+    /// Draws a curve, to be given its points.
+    pub fn line(&mut self, label: &'static str) -> &mut Layer {
+        self.layer(Kind::Line, label)
+    }
+
+    /// Draws a band, to be given its points: x, lower, upper.
+    pub fn band(&mut self, label: &'static str) -> &mut Layer {
+        self.layer(Kind::Band, label)
+    }
+
+    /// Draws single points, to be given.
+    pub fn points(&mut self, label: &'static str) -> &mut Layer {
+        self.layer(Kind::Points, label)
+    }
+
+    /// Draws columns, to be given: start, end, height.
+    pub fn bars(&mut self, label: &'static str) -> &mut Layer {
+        self.layer(Kind::Bars, label)
+    }
+
+    /// Draws level bars with a name each, to be given from the top down.
+    pub fn ranks(&mut self, label: &'static str) -> &mut Layer {
+        self.layer(Kind::Ranks, label)
+    }
+
+    /// Draws a zone between two x values.
+    pub fn zone(&mut self, label: &'static str, from: f64, to: f64) -> &mut Layer {
+        self.layer(Kind::Zone, label).point(from, to)
+    }
+
+    /// Draws a level line across.
+    pub fn level(&mut self, label: &'static str, y: f64) -> &mut Layer {
+        self.layer(Kind::Level, label).point(0.0, y)
+    }
+
+    /// Draws an upright line.
+    pub fn upright(&mut self, label: &'static str, x: f64) -> &mut Layer {
+        self.layer(Kind::Upright, label).point(x, 0.0)
+    }
+
+    /// Marks the working point; [`Layer::error`] draws a box around it.
+    pub fn mark(&mut self, label: &'static str, x: f64, y: f64) -> &mut Layer {
+        self.layer(Kind::Mark, label).point(x, y)
     }
 
     /// The figure: drawing, legend and data table. `id` must be unique in the page.
@@ -339,8 +397,8 @@ impl Plot {
         };
         // A name must not cover a working point, whichever is drawn first.
         for layer in &self.layers {
-            if let Layer::Mark { x: mx, y: my, .. } = layer {
-                let (px, py) = (x.at(*mx), y.at(*my));
+            if let (Kind::Mark, Some(point)) = (layer.kind, layer.points.first()) {
+                let (px, py) = (x.at(point[0]), y.at(point[1]));
                 names.taken.push([px - 6.0, py - 6.0, px + 6.0, py + 6.0]);
             }
         }
@@ -350,33 +408,38 @@ impl Plot {
         out.push_str("</svg>");
     }
 
+    /// All that is drawn along x, and along y.
     fn values(&self) -> (Vec<f64>, Vec<f64>) {
         let (mut xs, mut ys) = (Vec::new(), Vec::new());
         for layer in &self.layers {
-            match layer {
-                Layer::Line { points, .. } | Layer::Points { points, .. } => {
-                    xs.extend(points.iter().map(|p| p.0));
-                    ys.extend(points.iter().map(|p| p.1));
-                }
-                Layer::Band { points, .. } => {
-                    xs.extend(points.iter().map(|p| p.0));
-                    ys.extend(points.iter().flat_map(|p| [p.1, p.2]));
-                }
-                Layer::Bars { bars, .. } => {
-                    xs.extend(bars.iter().flat_map(|b| [b.0, b.1]));
-                    ys.extend(bars.iter().map(|b| b.2));
-                    ys.push(0.0);
-                }
-                Layer::Ranks { bars, .. } => {
-                    xs.extend(bars.iter().flat_map(|b| [b.1, b.2]));
-                    ys.extend([0.0, bars.len() as f64]);
-                }
-                Layer::Zone { from, to, .. } => xs.extend([*from, *to]),
-                Layer::Level { y, .. } => ys.push(*y),
-                Layer::Upright { x, .. } => xs.push(*x),
-                Layer::Mark { x, y, dx, dy, .. } => {
-                    xs.extend([x - dx, x + dx]);
-                    ys.extend([y - dy, y + dy]);
+            let [dx, dy] = layer.errors();
+            for &[a, b, c] in &layer.points {
+                match layer.kind {
+                    Kind::Line | Kind::Points => {
+                        xs.push(a);
+                        ys.push(b);
+                    }
+                    Kind::Band => {
+                        xs.push(a);
+                        ys.extend([b, c]);
+                    }
+                    Kind::Bars => {
+                        xs.extend([a, b]);
+                        ys.extend([c, 0.0]);
+                    }
+                    Kind::Ranks => {
+                        xs.extend([a, b]);
+                        ys.extend([0.0, layer.points.len() as f64]);
+                    }
+                    Kind::Zone => xs.extend([a, b]),
+                    Kind::Level => ys.push(b),
+                    Kind::Upright => xs.push(a),
+                    Kind::Mark => {
+                        xs.extend([a - dx, a + dx]);
+                        ys.extend([b - dy, b + dy]);
+                        // The second point is the error itself.
+                        break;
+                    }
                 }
             }
         }
@@ -397,10 +460,7 @@ impl Plot {
             words.push_str(&number::plain(tick, 4));
             words.push_str("</text>");
         }
-        let ranks = self
-            .layers
-            .iter()
-            .any(|layer| matches!(layer, Layer::Ranks { .. }));
+        let ranks = self.layers.iter().any(|layer| layer.kind == Kind::Ranks);
         for tick in y.ticks().into_iter().filter(|_| !ranks) {
             let place = y.at(tick);
             put(&mut grid, "M# #H#", &[x.start, place, x.end]);
@@ -441,18 +501,16 @@ impl Plot {
         let mut series = 0;
         let mut items = String::new();
         for layer in &self.layers {
-            let (class, label) = match layer {
-                Layer::Line { label, .. }
-                | Layer::Points { label, .. }
-                | Layer::Bars { label, .. }
-                | Layer::Ranks { label, .. } => {
+            let class = match layer.kind {
+                Kind::Band => "band".to_string(),
+                Kind::Zone => "zone".to_string(),
+                _ if layer.is_series() => {
                     series += 1;
-                    (format!("series-{series}"), label)
+                    format!("series-{series}")
                 }
-                Layer::Band { label, .. } => ("band".to_string(), label),
-                Layer::Zone { label, .. } => ("zone".to_string(), label),
                 _ => continue,
             };
+            let label = &layer.label;
             if !label.is_empty() {
                 items.push_str(&format!("<li class=\"{class}\">{}</li>", escape(label)));
             }
@@ -475,25 +533,28 @@ impl Plot {
             ));
         };
         for layer in &self.layers {
-            match layer {
-                Layer::Line { label, points } | Layer::Points { label, points } => {
+            let (label, points) = (&layer.label, &layer.points);
+            match layer.kind {
+                Kind::Line | Kind::Points => {
                     let step = points.len().div_ceil(TABLE_ROWS).max(1);
-                    for (x, y) in points.iter().step_by(step) {
+                    for [x, y, _] in points.iter().step_by(step) {
                         row(label, *x, *y);
                     }
                 }
-                Layer::Bars { label, bars } => {
-                    for (from, _, height) in bars.iter().take(2 * TABLE_ROWS) {
+                Kind::Bars => {
+                    for [from, _, height] in points.iter().take(2 * TABLE_ROWS) {
                         row(label, *from, *height);
                     }
                 }
-                Layer::Ranks { label, bars } => {
-                    for (place, (name, from, to)) in bars.iter().enumerate() {
+                Kind::Ranks => {
+                    for (place, ([from, to, _], name)) in
+                        points.iter().zip(&layer.names).enumerate()
+                    {
                         let end = if *from < 0.0 { *from } else { *to };
                         row(&format!("{name}, {label}"), end, place as f64 + 1.0);
                     }
                 }
-                Layer::Mark { label, x, y, .. } => row(label, *x, *y),
+                Kind::Mark => row(label, points[0][0], points[0][1]),
                 _ => {}
             }
         }
@@ -506,112 +567,104 @@ impl Plot {
 
 impl Layer {
     fn draw(&self, x: &Scale, y: &Scale, series: &mut usize, names: &mut Names, out: &mut String) {
-        match self {
-            Layer::Line { points, .. } => {
-                *series += 1;
-                let path = path(points.iter().copied(), x, y);
-                out.push_str(&format!(
-                    "<path class=\"series series-{series}\" d=\"{path}\"/>"
-                ));
+        *series += usize::from(self.is_series());
+        let number = *series as f64;
+        match self.kind {
+            Kind::Line => {
+                put(out, "<path class=\"series series-#\" d=\"", &[number]);
+                path(self.points.iter().map(|p| (p[0], p[1])), "M# #", x, y, out);
+                out.push_str("\"/>");
+                return;
             }
-            Layer::Band { points, .. } => {
-                let upper = path(points.iter().map(|p| (p.0, p.2)), x, y);
-                let lower =
-                    path(points.iter().rev().map(|p| (p.0, p.1)), x, y).replacen('M', "L", 1);
-                out.push_str(&format!("<path class=\"band\" d=\"{upper}{lower}Z\"/>"));
+            Kind::Band => {
+                out.push_str("<path class=\"band\" d=\"");
+                path(self.points.iter().map(|p| (p[0], p[2])), "M# #", x, y, out);
+                path(
+                    self.points.iter().rev().map(|p| (p[0], p[1])),
+                    "L# #",
+                    x,
+                    y,
+                    out,
+                );
+                out.push_str("Z\"/>");
+                return;
             }
-            Layer::Points { points, .. } => {
-                *series += 1;
-                for (px, py) in points {
-                    put(
-                        out,
-                        "<circle class=\"point series-#\" cx=\"#\" cy=\"#\" r=\"4\"/>",
-                        &[*series as f64, x.at(*px), y.at(*py)],
-                    );
-                }
+            Kind::Mark => {
+                let [mx, my, _] = self.points[0];
+                return mark(&self.label, (mx, my), self.errors(), (x, y), names, out);
             }
-            Layer::Bars { bars, .. } => {
-                *series += 1;
-                for (from, to, height) in bars {
-                    let (left, right, top) = (x.at(*from), x.at(*to), y.at(*height));
-                    put(
-                        out,
-                        "<path class=\"bar series-#\" d=\"M# #V#H#V#Z\"/>",
-                        &[*series as f64, left, y.start, top, right, y.start],
-                    );
-                }
-            }
-            Layer::Ranks { bars, .. } => {
-                *series += 1;
-                let step = (y.start - y.end) / bars.len().max(1) as f64;
-                for (at, (name, from, to)) in bars.iter().enumerate() {
+            _ => {}
+        }
+        let step = (y.start - y.end) / self.points.len().max(1) as f64;
+        for (at, &[a, b, c]) in self.points.iter().enumerate() {
+            let (left, right) = (x.at(a), x.at(b));
+            match self.kind {
+                Kind::Points => put(
+                    out,
+                    "<circle class=\"point series-#\" cx=\"#\" cy=\"#\" r=\"4\"/>",
+                    &[number, left, y.at(b)],
+                ),
+                Kind::Bars => put(
+                    out,
+                    "<path class=\"bar series-#\" d=\"M# #V#H#V#Z\"/>",
+                    &[number, left, y.start, y.at(c), right, y.start],
+                ),
+                Kind::Ranks => {
                     let top = y.end + at as f64 * step;
-                    let (left, right) = (x.at(*from), x.at(*to));
                     let (high, low) = (top + step * 0.5, top + step * 0.92);
                     put(
                         out,
                         "<path class=\"bar series-#\" d=\"M# #V#H#V#Z\"/>",
-                        &[*series as f64, left, low, high, right, low],
+                        &[number, left, low, high, right, low],
                     );
-                    if !name.is_empty() {
-                        names.write(name, &[(x.start + 4.0, high - 4.0, START)], out);
+                    if !self.names[at].is_empty() {
+                        names.write(&self.names[at], &[(x.start + 4.0, high - 4.0, START)], out);
                     }
                 }
-            }
-            Layer::Zone { from, to, .. } => {
-                let (left, right) = (x.at(*from), x.at(*to));
-                put(
+                Kind::Zone => put(
                     out,
                     "<path class=\"zone\" d=\"M# #V#H#V#Z\"/>",
                     &[left, y.start, y.end, right, y.start],
-                );
+                ),
+                Kind::Level => {
+                    let place = y.at(b);
+                    put(
+                        out,
+                        "<path class=\"mark\" d=\"M# #H#\"/>",
+                        &[x.start, place, x.end],
+                    );
+                    let (left, right) = (x.start + 4.0, x.end - 2.0);
+                    let (above, below) = (place - 4.0, place + 12.0);
+                    names.write(
+                        &self.label,
+                        &[
+                            (right, above, END),
+                            (left, above, START),
+                            (right, below, END),
+                            (left, below, START),
+                        ],
+                        out,
+                    );
+                }
+                _ => {
+                    put(
+                        out,
+                        "<path class=\"mark\" d=\"M# #V#\"/>",
+                        &[left, y.start, y.end],
+                    );
+                    let [first, second] = beside(left, 4.0, x);
+                    names.write(
+                        &self.label,
+                        &[
+                            (first.0, y.end + 10.0, first.1),
+                            (second.0, y.end + 10.0, second.1),
+                            (first.0, y.end + 24.0, first.1),
+                            (second.0, y.end + 24.0, second.1),
+                        ],
+                        out,
+                    );
+                }
             }
-            Layer::Level { label, y: height } => {
-                let place = y.at(*height);
-                put(
-                    out,
-                    "<path class=\"mark\" d=\"M# #H#\"/>",
-                    &[x.start, place, x.end],
-                );
-                let (left, right) = (x.start + 4.0, x.end - 2.0);
-                let (above, below) = (place - 4.0, place + 12.0);
-                names.write(
-                    label,
-                    &[
-                        (right, above, END),
-                        (left, above, START),
-                        (right, below, END),
-                        (left, below, START),
-                    ],
-                    out,
-                );
-            }
-            Layer::Upright { label, x: where_at } => {
-                let place = x.at(*where_at);
-                put(
-                    out,
-                    "<path class=\"mark\" d=\"M# #V#\"/>",
-                    &[place, y.start, y.end],
-                );
-                let sides = beside(place, 4.0, x);
-                names.write(
-                    label,
-                    &[
-                        (sides[0].0, y.end + 10.0, sides[0].1),
-                        (sides[1].0, y.end + 10.0, sides[1].1),
-                        (sides[0].0, y.end + 24.0, sides[0].1),
-                        (sides[1].0, y.end + 24.0, sides[1].1),
-                    ],
-                    out,
-                );
-            }
-            Layer::Mark {
-                label,
-                x: mx,
-                y: my,
-                dx,
-                dy,
-            } => mark(label, (*mx, *my), (*dx, *dy), (x, y), names, out),
         }
     }
 }
@@ -620,7 +673,7 @@ impl Layer {
 fn mark(
     label: &str,
     (mx, my): (f64, f64),
-    (dx, dy): (f64, f64),
+    [dx, dy]: [f64; 2],
     (x, y): (&Scale, &Scale),
     names: &mut Names,
     out: &mut String,
@@ -722,31 +775,245 @@ impl Names {
     }
 }
 
-/// A path through points; those beyond the axes are left out.
-fn path(points: impl Iterator<Item = (f64, f64)>, x: &Scale, y: &Scale) -> String {
-    let mut text = String::new();
-    let mut last = None;
-    for (px, py) in points.filter(|(px, py)| px.is_finite() && py.is_finite() && x.holds(*px)) {
-        let tenths = |place: f64| (place * 10.0).round() / 10.0;
+/// A path through points, begun as `first` says; those beyond the axes are left out.
+fn path(
+    points: impl Iterator<Item = (f64, f64)>,
+    first: &str,
+    x: &Scale,
+    y: &Scale,
+    out: &mut String,
+) {
+    let (mut from, mut template) = ((0.0, 0.0), first);
+    for (px, py) in points {
+        if !(px.is_finite() && py.is_finite() && x.holds(px)) {
+            continue;
+        }
         let at = (tenths(x.at(px)), tenths(y.at(py)));
         // Steps from the place written before: short, and alike, so that they pack well.
-        let (from, template) = match last {
-            None => ((0.0, 0.0), "M# #"),
-            Some(from) => (from, "l# #"),
-        };
-        put(&mut text, template, &[at.0 - from.0, at.1 - from.1]);
-        last = Some(at);
+        put(out, template, &[at.0 - from.0, at.1 - from.1]);
+        (from, template) = (at, "l# #");
     }
-    text
+}
+
+fn tenths(place: f64) -> f64 {
+    (place * 10.0).round() / 10.0
+}
+
+/// Values evenly spread, both ends included.
+#[derive(Debug, Clone)]
+pub struct Spread {
+    low: f64,
+    high: f64,
+    log: bool,
+    next: usize,
+    steps: usize,
 }
 
 /// `count` values evenly spread from `low` to `high`, both included.
-pub fn spread(low: f64, high: f64, count: usize) -> impl Iterator<Item = f64> {
-    let steps = count.max(2) - 1;
-    (0..=steps).map(move |i| low + (high - low) * i as f64 / steps as f64)
+pub fn spread(low: f64, high: f64, count: usize) -> Spread {
+    Spread {
+        low,
+        high,
+        log: false,
+        next: 0,
+        steps: count.max(2) - 1,
+    }
 }
 
 /// `count` values spread evenly by ratio from `low` to `high`, both included.
-pub fn spread_log(low: f64, high: f64, count: usize) -> impl Iterator<Item = f64> {
-    spread(libm::log(low), libm::log(high), count).map(libm::exp)
+pub fn spread_log(low: f64, high: f64, count: usize) -> Spread {
+    Spread {
+        log: true,
+        ..spread(libm::log(low), libm::log(high), count)
+    }
+}
+
+impl Iterator for Spread {
+    type Item = f64;
+
+    // Not inlined: every curve is drawn along one, and the page's download pays for each.
+    #[inline(never)]
+    fn next(&mut self) -> Option<f64> {
+        if self.next > self.steps {
+            return None;
+        }
+        let at = self.low + (self.high - self.low) * self.next as f64 / self.steps as f64;
+        self.next += 1;
+        Some(if self.log { libm::exp(at) } else { at })
+    }
+}
+
+/// One thing drawn.
+#[derive(Debug, Clone)]
+pub enum OldLayer {
+    /// A curve.
+    Line {
+        /// Its name in the legend and the table.
+        label: String,
+        /// Its points in order.
+        points: Vec<(f64, f64)>,
+    },
+    /// The band of uncertainty around a curve: x, lower, upper.
+    Band {
+        /// Its name in the legend.
+        label: String,
+        /// Its points in order.
+        points: Vec<(f64, f64, f64)>,
+    },
+    /// Single points without a line.
+    Points {
+        /// Their name.
+        label: String,
+        /// The points.
+        points: Vec<(f64, f64)>,
+    },
+    /// Columns from the bottom: start, end, height.
+    Bars {
+        /// Their name.
+        label: String,
+        /// The columns.
+        bars: Vec<(f64, f64, f64)>,
+    },
+    /// Level bars with a name each, from the top down: name, start, end. With these the axis up
+    /// the side only counts, and bears no numbers.
+    Ranks {
+        /// Their name.
+        label: String,
+        /// The bars; a blank name is not written.
+        bars: Vec<(String, f64, f64)>,
+    },
+    /// A zone between two x values, such as a pool of fractions.
+    Zone {
+        /// Its name.
+        label: String,
+        /// Left edge.
+        from: f64,
+        /// Right edge.
+        to: f64,
+    },
+    /// A level line across.
+    Level {
+        /// Its name, written on it.
+        label: String,
+        /// Its height.
+        y: f64,
+    },
+    /// An upright line.
+    Upright {
+        /// Its name, written on it.
+        label: String,
+        /// Where it stands.
+        x: f64,
+    },
+    /// The working point, with its error box when it has one.
+    Mark {
+        /// Its name, written beside it.
+        label: String,
+        /// Where it lies.
+        x: f64,
+        /// Where it lies.
+        y: f64,
+        /// Half-width of its error along x; 0 for none.
+        dx: f64,
+        /// Half-width of its error along y; 0 for none.
+        dy: f64,
+    },
+}
+
+impl OldLayer {
+    fn new(self) -> Layer {
+        let layer = |kind, label: String, points: Vec<[f64; 3]>| Layer {
+            kind,
+            label: label.into(),
+            points,
+            names: Vec::new(),
+        };
+        match self {
+            OldLayer::Line { label, points } => layer(
+                Kind::Line,
+                label,
+                points.into_iter().map(|p| [p.0, p.1, 0.0]).collect(),
+            ),
+            OldLayer::Points { label, points } => layer(
+                Kind::Points,
+                label,
+                points.into_iter().map(|p| [p.0, p.1, 0.0]).collect(),
+            ),
+            OldLayer::Band { label, points } => layer(
+                Kind::Band,
+                label,
+                points.into_iter().map(|p| [p.0, p.1, p.2]).collect(),
+            ),
+            OldLayer::Bars { label, bars } => layer(
+                Kind::Bars,
+                label,
+                bars.into_iter().map(|p| [p.0, p.1, p.2]).collect(),
+            ),
+            OldLayer::Ranks { label, bars } => {
+                let mut l = layer(Kind::Ranks, label, Vec::new());
+                for (name, from, to) in bars {
+                    l.rank(&name, from, to);
+                }
+                l
+            }
+            OldLayer::Zone { label, from, to } => layer(Kind::Zone, label, vec![[from, to, 0.0]]),
+            OldLayer::Level { label, y } => layer(Kind::Level, label, vec![[0.0, y, 0.0]]),
+            OldLayer::Upright { label, x } => layer(Kind::Upright, label, vec![[x, 0.0, 0.0]]),
+            OldLayer::Mark {
+                label,
+                x,
+                y,
+                dx,
+                dy,
+            } => layer(Kind::Mark, label, vec![[x, y, 0.0], [dx, dy, 0.0]]),
+        }
+    }
+}
+
+impl Axis {
+    /// Old.
+    pub fn old_linear(label: impl Into<String>, unit: &'static str) -> Self {
+        Axis {
+            label: label.into().into(),
+            unit,
+            log: false,
+            ends: None,
+        }
+    }
+    /// Old.
+    pub fn old_log(label: impl Into<String>, unit: &'static str) -> Self {
+        Axis {
+            label: label.into().into(),
+            unit,
+            log: true,
+            ends: None,
+        }
+    }
+    /// Old.
+    #[must_use]
+    pub fn old_from_to(self, low: f64, high: f64) -> Self {
+        Axis {
+            ends: Some((low, high)),
+            ..self
+        }
+    }
+}
+
+impl Plot {
+    /// Old.
+    pub fn old(
+        title: impl Into<String>,
+        description: impl Into<String>,
+        x: Axis,
+        y: Axis,
+        layers: Vec<OldLayer>,
+    ) -> Self {
+        Plot {
+            title: title.into().into(),
+            description: description.into().into(),
+            x,
+            y,
+            layers: layers.into_iter().map(OldLayer::new).collect(),
+        }
+    }
 }

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::sentence::Sentence;
+
 /// One refused input. Nothing was computed. Kept behind a pointer, since every step of every
 /// calculator hands one on, and the page's download pays for each word handed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -13,17 +15,41 @@ pub struct Fault {
     /// Name of the input to blame, as authors type it; a row's cell is `spots 2 rf`.
     pub input: String,
     /// What is wrong and what would be right. Lower case, no full stop.
-    pub message: String,
+    pub message: Sentence,
 }
 
 impl Problem {
     /// Blames `input` with `message`.
     #[inline(never)]
-    pub fn new(input: &str, message: impl Into<String>) -> Self {
+    pub fn new(input: &str, message: impl Into<Sentence>) -> Self {
         Problem(Box::new(Fault {
             input: input.to_string(),
             message: message.into(),
         }))
+    }
+
+    /// Fills the next gap of the message with a number.
+    #[inline(never)]
+    #[must_use]
+    pub fn number(mut self, value: f64) -> Self {
+        self.0.message.number(value);
+        self
+    }
+
+    /// Fills the next gap of the message with a text.
+    #[inline(never)]
+    #[must_use]
+    pub fn text(mut self, words: &str) -> Self {
+        self.0.message.text(words);
+        self
+    }
+
+    /// Goes on with another template, once all gaps are filled.
+    #[inline(never)]
+    #[must_use]
+    pub fn more(mut self, template: &'static str) -> Self {
+        self.0.message.more(template);
+        self
     }
 }
 

@@ -285,7 +285,7 @@ fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {
         .find(|one| one.name == name)
         .map_or(whole, |one| one.text_span.clone());
     let message = if problem.message.contains(&format!("`{name}`")) || name.is_empty() {
-        problem.message.clone()
+        problem.message.to_string()
     } else {
         format!("`{}`: {}", problem.input, problem.message)
     };

@@ -638,7 +638,9 @@ fn columns_agree_with_the_one_chosen() {
             let outcome = calculator.run(&library, &given).expect("an answer");
             let main = outcome.figure("main_fraction").expect("main_fraction");
             let table = outcome.tables.first().expect("a table");
-            let row = table.rows.iter().find(|row| row[0] == column);
+            let cells = |row: &str| row.split('\t').map(str::to_string).collect::<Vec<_>>();
+            let mut rows = table.rows.iter().map(|row| cells(row));
+            let row = rows.find(|row| row[0] == column);
             assert_eq!(
                 row.expect("a row")[2],
                 main.shown(),

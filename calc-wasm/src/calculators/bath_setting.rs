@@ -14,12 +14,11 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits;
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread_log};
+use crate::outcome::Outcome;
+use crate::plot::spread_log;
 use crate::problem::Problem;
 use crate::quantity::{
     Fraction, Measured, Power, Pressure, Quantity, Temperature, TemperatureDifference, Volume,
-    number,
 };
 
 /// Nearer to a fluid's limit than this gets a warning, °C (common practice).
@@ -133,36 +132,29 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
     let bath = at.bath();
     let limit = fluid.number("highest").unwrap_or(f64::INFINITY);
-    outcome.because(format!(
-            "The pot boils at {} °C and takes up heat only from something hotter: {} to {} °C hotter for this column. {}",
-            number::fixed(at.pot, 0),
-            number::fixed(at.margin[0], 0),
-            number::fixed(at.margin[1], 0),
-            if limit.is_finite() {
-                format!("This fluid has {} °C to spare.", number::fixed(limit - bath, 0))
-            } else {
-                String::new()
-            }
-        ));
+    let why = outcome.because("The pot boils at {.0} °C and takes up heat only from something hotter: {.0} to {.0} °C hotter for this column. ");
+    why.number(at.pot).number(at.margin[0]).number(at.margin[1]);
+    if limit.is_finite() {
+        why.more("This fluid has {.0} °C to spare.")
+            .number(limit - bath);
+    }
     outcome.by_method("Antoine equation at the pot’s pressure, plus the margin of the column; the interval runs from the least margin to the greatest and includes sources and reading error. Warm-up and boil-up by conservation of energy, losses in the share of heat that arrives.");
-    outcome.from_source(format!("{} Margins, pressure drops, bath limits and the condenser rule: common practice, no source.", curve.source()));
+    outcome
+        .from_source("{} Margins, pressure drops, bath limits and the condenser rule: common practice, no source.")
+        .text(&curve.source());
     outcome.valid_for(curve.validity());
-    outcome.draw(plot(&curve, &at, pressure.value.in_mmhg(), limit));
-    outcome.tables.push(fluids(inputs, bath));
+    plot(&curve, &at, pressure.value.in_mmhg(), limit, outcome);
+    fluids(inputs, bath, outcome);
     figures(inputs, substance, fluid, &at, outcome)?;
     cautions(substance, fluid, &at, pressure.value, outcome);
-    let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
-    outcome
-        .then("Which pump and pressure?", "vacuum-plan")
-        .with("substance", substance.name())
-        .with(
-            "highest_pot_temperature",
-            &with_unit(number::fixed(at.pot + 10.0, 0), "°C"),
-        );
-    outcome
-        .then("How the boiling point moves", "boiling-point")
-        .with("substance", substance.name())
-        .with("pressure", &mmhg);
+    let next = outcome.then("Which pump and pressure?", "vacuum-plan");
+    next.with("substance", "{}").text(substance.name());
+    next.with("highest_pot_temperature", "{.0} °C")
+        .number(at.pot + 10.0);
+    let next = outcome.then("How the boiling point moves", "boiling-point");
+    next.with("substance", "{}").text(substance.name());
+    next.with("pressure", "{~5} mmHg")
+        .number(pressure.value.in_mmhg());
     Ok(())
 }
 
@@ -217,27 +209,23 @@ fn check_fluid(inputs: &Inputs<'_>, fluid: Record<'_>, bath: f64) -> Result<(), 
     }
     let others: Vec<&str> = inputs
         .library()
-        .table("bath_fluids")
-        .into_iter()
-        .flat_map(|rows| rows.records())
+        .rows("bath_fluids")
         .filter(|other| serves(*other, bath))
         .map(|other| other.name())
         .collect();
-    let mend = if others.is_empty() {
-        "no fluid of the table does; a lower pressure or a heating mantle may".to_string()
-    } else {
-        format!("these do: {}", others.join("; "))
-    };
-    Err(Problem::new(
+    let problem = Problem::new(
         "fluid",
-        format!(
-            "the bath must stand at {} °C, but {} serves from {} to {} °C; {mend}",
-            number::fixed(bath, 0),
-            fluid.name(),
-            fluid.text("lowest"),
-            fluid.text("highest")
-        ),
-    ))
+        "the bath must stand at {.0} °C, but {} serves from {} to {} °C; ",
+    )
+    .number(bath)
+    .text(fluid.name())
+    .text(fluid.text("lowest"))
+    .text(fluid.text("highest"));
+    Err(if others.is_empty() {
+        problem.more("no fluid of the table does; a lower pressure or a heating mantle may")
+    } else {
+        problem.more("these do: {}").text(&others.join("; "))
+    })
 }
 
 fn figures(
@@ -281,15 +269,24 @@ fn figures(
                 )
                 .digits(2);
         }
-        _ => outcome
-            .note("The warm-up time is not given: a heat capacity or density is not known here."),
+        _ => {
+            outcome.note(
+                "The warm-up time is not given: a heat capacity or density is not known here.",
+            );
+        }
     }
     match heating::boil_up(substance, watts) {
         Some(rate) => {
-            outcome.number("boil_up_rate", "Boils over", rate, "mL/min").digits(2);
-            outcome.number("distilling_time", "To distil it all", volume / rate, "min").digits(2);
+            outcome
+                .number("boil_up_rate", "Boils over", rate, "mL/min")
+                .digits(2);
+            outcome
+                .number("distilling_time", "To distil it all", volume / rate, "min")
+                .digits(2);
         }
-        None => outcome.note("The boil-up rate is not given: a heat of vaporisation, molar mass or density is not known here."),
+        None => {
+            outcome.note("The boil-up rate is not given: a heat of vaporisation, molar mass or density is not known here.");
+        }
     }
     outcome.verdict(
         "condenser",
@@ -317,31 +314,33 @@ fn cautions(
     if let Some(autoignition) = substance.number("autoignition")
         && bath > autoignition - NEAR_AUTOIGNITION
     {
-        outcome.danger(format!(
-            "{} catches fire by itself at {} °C, and the bath stands at {} °C: lower the pressure instead of heating so far.",
-            substance.name(), number::fixed(autoignition, 0), number::fixed(bath, 0)
-        ));
+        outcome
+            .danger("{} catches fire by itself at {.0} °C, and the bath stands at {.0} °C: lower the pressure instead of heating so far.")
+            .text(substance.name())
+            .number(autoignition)
+            .number(bath);
     }
     if let Some(flash) = substance.number("flash_point")
         && bath > flash
     {
-        outcome.care(format!(
-            "The bath is above the flash point of {} ({} °C): vapour that escapes, or a flask that breaks, can be lit by any flame or spark.",
-            substance.name(), number::fixed(flash, 0)
-        ));
+        outcome
+            .care("The bath is above the flash point of {} ({.0} °C): vapour that escapes, or a flask that breaks, can be lit by any flame or spark.")
+            .text(substance.name())
+            .number(flash);
     }
     if let Some(limit) = fluid.number("highest")
         && bath > limit - NEAR_LIMIT
     {
-        outcome.care(format!(
-            "Only {} °C below the limit of {}, {} °C: watch the bath’s own thermometer, and do not leave it.",
-            number::fixed(limit - bath, 0), fluid.name(), number::fixed(limit, 0)
-        ));
+        outcome
+            .care("Only {.0} °C below the limit of {}, {.0} °C: watch the bath’s own thermometer, and do not leave it.")
+            .number(limit - bath)
+            .text(fluid.name())
+            .number(limit);
     }
     for remark in ["flash_note", "note"] {
         let text = fluid.text(remark);
         if !text.is_empty() && (remark == "note" || fluid.is("flammable")) {
-            outcome.care(format!("{}: {text}", fluid.name()));
+            outcome.care("{}: {}").text(fluid.name()).text(text);
         }
     }
     substance::vacuum(pressure.in_mmhg(), outcome);
@@ -355,81 +354,56 @@ fn cautions(
 }
 
 /// Every fluid of the table, and whether it does here.
-fn fluids(inputs: &Inputs<'_>, bath: f64) -> Table {
-    let rows = inputs
-        .library()
-        .table("bath_fluids")
-        .into_iter()
-        .flat_map(|rows| rows.records())
-        .map(|fluid| {
-            let room = fluid
-                .number("highest")
-                .map_or(f64::INFINITY, |highest| highest - bath);
-            let verdict = match serves(fluid, bath) {
-                true if room < NEAR_LIMIT => "near its limit",
-                true => "does",
-                false if room < 0.0 => "too hot for it",
-                false => "too cold for it",
-            };
-            vec![
-                fluid.name().to_string(),
-                format!("{} to {} °C", fluid.text("lowest"), fluid.text("highest"))
-                    .replace('-', "−"),
-                verdict.to_string(),
-            ]
-        })
-        .collect();
-    Table {
-        title: format!("Which fluid does at {} °C", number::fixed(bath, 0)),
-        heads: vec!["Fluid".into(), "For".into(), "Here".into()],
-        rows,
+fn fluids(inputs: &Inputs<'_>, bath: f64, outcome: &mut Outcome) {
+    let table = outcome.table("Which fluid does at {.0} °C", "Fluid\tFor\tHere");
+    table.title.number(bath);
+    for fluid in inputs.library().rows("bath_fluids") {
+        let room = fluid
+            .number("highest")
+            .map_or(f64::INFINITY, |highest| highest - bath);
+        let verdict = match serves(fluid, bath) {
+            true if room < NEAR_LIMIT => "near its limit",
+            true => "does",
+            false if room < 0.0 => "too hot for it",
+            false => "too cold for it",
+        };
+        table
+            .row("{}\t{} to {} °C\t{}")
+            .text(fluid.name())
+            .text(&fluid.text("lowest").replace('-', "−"))
+            .text(&fluid.text("highest").replace('-', "−"))
+            .text(verdict);
     }
 }
 
 /// Bath over pressure, the fluid's limit across it, the working point marked.
-fn plot(curve: &Curve<'_>, at: &Temperatures, mmhg: f64, limit: f64) -> Plot {
-    let [low, high] = curve.pressures();
-    let points: Vec<(f64, f64)> = spread_log(low.max(0.5), high, 31)
-        .map(|p| (p, curve.temperature_unchecked(p)))
-        .collect();
-    let band = points
-        .iter()
-        .map(|(p, t)| (*p, t + at.margin[0], t + at.margin[1]))
-        .collect();
+fn plot(curve: &Curve<'_>, at: &Temperatures, mmhg: f64, limit: f64, outcome: &mut Outcome) {
     let bath = at.bath();
-    let mut layers = vec![
-        Layer::Band {
-            label: "bath".into(),
-            points: band,
-        },
-        Layer::Line {
-            label: "boiling in the pot".into(),
-            points,
-        },
-    ];
-    if limit.is_finite() {
-        layers.push(Layer::Level {
-            label: "limit of the fluid".into(),
-            y: limit,
-        });
+    let plot = outcome.plot(
+        "Bath for {} against pressure",
+        "The bath stands above the boiling curve by the column’s margin, at {.0} °C here; a lower pressure brings both down.",
+    );
+    plot.title.text(curve.name());
+    plot.description.number(bath);
+    plot.x.log("Pressure in the pot", "mmHg");
+    plot.y.linear("Temperature", "°C");
+    let [low, high] = curve.pressures();
+    let pressures = spread_log(low.max(0.5), high, 31);
+    let band = plot.band("bath");
+    for p in pressures.clone() {
+        let t = curve.temperature_unchecked(p);
+        band.three(p, t + at.margin[0], t + at.margin[1]);
     }
-    layers.push(Layer::Mark {
-        label: with_unit(number::fixed(bath, 0), "°C"),
-        x: mmhg,
-        y: bath,
-        dx: 0.0,
-        dy: (at.margin[1] - at.margin[0]) / 2.0 + at.half,
-    });
-    Plot::new(
-        format!("Bath for {} against pressure", curve.name()),
-        format!(
-            "The bath stands above the boiling curve by the column’s margin, at {} °C here; a lower pressure brings both down.",
-            number::fixed(bath, 0)
-        ),
-        Axis::log("Pressure in the pot", "mmHg"),
-        Axis::linear("Temperature", "°C"),
-        layers,
-    )
+    let boiling = plot.line("boiling in the pot");
+    for p in pressures {
+        boiling.point(p, curve.temperature_unchecked(p));
+    }
+    if limit.is_finite() {
+        plot.level("limit of the fluid", limit);
+    }
+    plot.mark("{.0} °C", mmhg, bath)
+        .number(bath)
+        .error(0.0, (at.margin[1] - at.margin[0]) / 2.0 + at.half);
 }
 
 #[cfg(test)]

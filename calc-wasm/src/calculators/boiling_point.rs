@@ -81,20 +81,20 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     let name = curve.name().to_string();
     outcome
-        .then("Set the bath for it", "bath-setting")
-        .with("substance", &name)
-        .with("pressure", &mmhg);
+        .old_then("Set the bath for it", "bath-setting")
+        .old_with("substance", &name)
+        .old_with("pressure", &mmhg);
     outcome
-        .then("Does my reading fit?", "reading-check")
-        .with("substance", &name)
-        .with("pressure", &mmhg)
-        .with(
+        .old_then("Does my reading fit?", "reading-check")
+        .old_with("substance", &name)
+        .old_with("pressure", &mmhg)
+        .old_with(
             "head_temperature",
             &with_unit(number::fixed(celsius, 0), "°C"),
         );
     outcome
-        .then("Which pump and pressure?", "vacuum-plan")
-        .with("substance", &name);
+        .old_then("Which pump and pressure?", "vacuum-plan")
+        .old_with("substance", &name);
     Ok(())
 }
 
@@ -116,5 +116,5 @@ fn why(boiling: &Boiling, pressure: Measured<Pressure>) -> String {
 fn cautions(record: crate::library::Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
     substance::cautions(record, outcome);
     substance::vacuum(pressure.in_mmhg(), outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }

@@ -13,7 +13,7 @@ use crate::equations::vapour::against_pressure;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Layer, Plot, spread_log};
+use crate::plot::{Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, number};
 
@@ -89,29 +89,29 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .give_or_take(estimate.half(exact(760.0)));
     if outcome.extrapolated {
-        outcome.note("Outside 1 to 800 mmHg this is extrapolated; take it as a hint.");
+        outcome.old_note("Outside 1 to 800 mmHg this is extrapolated; take it as a hint.");
     }
     match inputs.choice("kind") {
-        "unknown" => outcome.note("Class not known: the interval is wide. Name the class, or give an observation at a nearby pressure."),
-        "alcohol" | "polyol" | "acid" | "phenol" | "amide" => outcome.note("This class holds together by hydrogen bonds, and its compounds differ among themselves."),
-        "nitro" => outcome.danger("Nitro compounds may decompose violently when overheated; never distil to dryness, and use a shield."),
-        "ether" => outcome.danger("Ethers form explosive peroxides on standing: test before distilling, and never distil to dryness."),
+        "unknown" => outcome.old_note("Class not known: the interval is wide. Name the class, or give an observation at a nearby pressure."),
+        "alcohol" | "polyol" | "acid" | "phenol" | "amide" => outcome.old_note("This class holds together by hydrogen bonds, and its compounds differ among themselves."),
+        "nitro" => outcome.old_danger("Nitro compounds may decompose violently when overheated; never distil to dryness, and use a shield."),
+        "ether" => outcome.old_danger("Ethers form explosive peroxides on standing: test before distilling, and never distil to dryness."),
         _ => {}
     }
     if celsius > 150.0 {
-        outcome.care("So hot, many compounds decompose: a lower pressure is kinder.");
+        outcome.old_care("So hot, many compounds decompose: a lower pressure is kinder.");
     }
-    outcome.care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
+    outcome.old_care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
     substance::vacuum(mmhg, outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
     let degrees = with_unit(number::plain(estimate.observed, 5), "°C");
     let from = with_unit(number::plain(estimate.from, 5), "mmHg");
     outcome
-        .then("Which pump and pressure?", "vacuum-plan")
-        .with("known_temperature", &degrees)
-        .with("known_pressure", &from)
-        .with("kind", estimate.class);
-    outcome.then("From two or more observations", "vapour-pressure-fit");
+        .old_then("Which pump and pressure?", "vacuum-plan")
+        .old_with("known_temperature", &degrees)
+        .old_with("known_pressure", &from)
+        .old_with("kind", estimate.class);
+    outcome.old_then("From two or more observations", "vapour-pressure-fit");
     Ok(())
 }
 
@@ -131,9 +131,7 @@ fn plot(estimate: &Estimate, mmhg: f64, celsius: f64, error: f64, half: f64) -> 
         points,
         [(mmhg, error), (celsius, half)],
     );
-    plot.layers.push(Layer::Points {
-        label: "observed".into(),
-        points: vec![(estimate.from, estimate.observed)],
-    });
+    plot.points("observed")
+        .point(estimate.from, estimate.observed);
     plot
 }

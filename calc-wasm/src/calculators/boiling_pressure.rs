@@ -64,10 +64,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number("slope", "Change with temperature", per_degree, "mmHg/°C")
         .digits(2);
     if mmhg > 760.0 {
-        outcome.note("That is above one atmosphere: at lower pressure it boils before it gets there, and a closed vessel would be under pressure.");
+        outcome.old_note("That is above one atmosphere: at lower pressure it boils before it gets there, and a closed vessel would be under pressure.");
     } else if mmhg < 700.0 {
         let names = that_reach(&Source::all(inputs.library(), TAP), mmhg);
-        outcome.note(if names.is_empty() {
+        outcome.old_note(if names.is_empty() {
             "None of the usual sources of vacuum reaches that pressure.".to_string()
         } else {
             format!(
@@ -78,20 +78,20 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     substance::cautions(record, outcome);
     substance::vacuum(mmhg, outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
     let name = curve.name().to_string();
     let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
     outcome
-        .then("What does a reading error there do?", "boiling-point")
-        .with("substance", &name)
-        .with("pressure", &pressure);
+        .old_then("What does a reading error there do?", "boiling-point")
+        .old_with("substance", &name)
+        .old_with("pressure", &pressure);
     outcome
-        .then("Which pump and pressure?", "vacuum-plan")
-        .with("substance", &name);
+        .old_then("Which pump and pressure?", "vacuum-plan")
+        .old_with("substance", &name);
     outcome
-        .then("Set the bath for it", "bath-setting")
-        .with("substance", &name)
-        .with("pressure", &pressure);
+        .old_then("Set the bath for it", "bath-setting")
+        .old_with("substance", &name)
+        .old_with("pressure", &pressure);
     Ok(())
 }
 

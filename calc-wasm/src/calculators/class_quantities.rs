@@ -10,8 +10,8 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, Table};
-use crate::plot::{Axis, Layer, Plot};
+use crate::outcome::{OldTable, Outcome};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Mass, Number, Quantity, Volume, number};
 
@@ -158,8 +158,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         "Nothing shared between groups, nothing recovered; volumes of a stream simply added.",
     );
     outcome.plot = plot(&needs);
-    outcome.tables.push(store(&needs));
-    outcome.tables.push(waste(&streams));
+    outcome.tables.push((store(&needs)).into());
+    outcome.tables.push((waste(&streams)).into());
     for need in &needs {
         let name = need.material;
         outcome.number(
@@ -279,7 +279,7 @@ fn words(amount: f64, unit: &str) -> String {
     format!("{}{unit}", number::plain(value, 3))
 }
 
-fn store(needs: &[Need<'_>]) -> Table {
+fn store(needs: &[Need<'_>]) -> OldTable {
     let rows = needs
         .iter()
         .map(|need| {
@@ -299,7 +299,7 @@ fn store(needs: &[Need<'_>]) -> Table {
             ]
         })
         .collect();
-    Table {
+    OldTable {
         title: "For the bench and from the store".into(),
         heads: [
             "Material",
@@ -314,12 +314,12 @@ fn store(needs: &[Need<'_>]) -> Table {
     }
 }
 
-fn waste(streams: &[Stream<'_>]) -> Table {
+fn waste(streams: &[Stream<'_>]) -> OldTable {
     let rows = streams
         .iter()
         .map(|stream| vec![stream.name.to_string(), words(stream.most, stream.unit)])
         .collect();
-    Table {
+    OldTable {
         title: "Waste, at most".into(),
         heads: vec!["Stream".into(), "Room for".into()],
         rows,
@@ -333,13 +333,13 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
             .any(|need| crate::problem::small(need.material).contains(word))
     };
     if named("dry ice") {
-        outcome.danger("Dry ice: gloves, an open box, a well-aired room; never in a closed vessel, a lift or a closed car.");
+        outcome.old_danger("Dry ice: gloves, an open box, a well-aired room; never in a closed vessel, a lift or a closed car.");
     }
     if named("liquid nitrogen") {
-        outcome.danger("Liquid nitrogen drives out air: an oxygen alarm where it is kept and filled, and gloves and face shield.");
+        outcome.old_danger("Liquid nitrogen drives out air: an oxygen alarm where it is kept and filled, and gloves and face shield.");
     }
     if named("ether") || named("tetrahydrofuran") || named("dioxane") {
-        outcome.danger(
+        outcome.old_danger(
             "Ethers form explosive peroxides: note the date of opening, and test before use.",
         );
     }
@@ -347,13 +347,13 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
         .iter()
         .find(|need| need.unit == "mL" && need.total > STORE_VOLUME)
     {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "{} of {}: keep only what the hour needs in the room, the rest in the solvent store; local rules say how much.",
             words(much.total, "mL"), much.material
         ));
     }
-    outcome.care("Waste cans labelled and no more than four fifths full; halogenated and halogen-free never together; nothing that still reacts goes into a closed can.");
-    outcome.care(DEFER);
+    outcome.old_care("Waste cans labelled and no more than four fifths full; halogenated and halogen-free never together; nothing that still reacts goes into a closed can.");
+    outcome.old_care(DEFER);
 }
 
 /// Share of the packs that is used, for as many materials as can be read; none where no pack is
@@ -368,10 +368,10 @@ fn plot(needs: &[Need<'_>]) -> Option<Plot> {
         .collect();
     let lowest = bars.iter().map(|bar| bar.2).fold(f64::INFINITY, f64::min);
     bars.truncate(BARS);
-    (!bars.is_empty()).then(|| Plot::new("How much of the packs is used", format!(
+    (!bars.is_empty()).then(|| Plot::old("How much of the packs is used", format!(
             "Bars in the order of the materials; where a bar is short, a smaller pack leaves less over. The shortest stands at {} %.",
             number::fixed(lowest, 0)
-        ), Axis::linear("Used", "%").from_to(0.0, 100.0), Axis::linear("Material, in the order of the list", ""), vec![Layer::Ranks {
+        ), Axis::old_linear("Used", "%").old_from_to(0.0, 100.0), Axis::old_linear("Material, in the order of the list", ""), vec![OldLayer::Ranks {
             label: "used of the packs".into(),
             bars,
         }]))

@@ -15,8 +15,8 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Mass, Measured, Pressure, Temperature, number};
 
@@ -216,17 +216,17 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.verdict("mixture", "Coolant", coolant.name());
     outcome
         .tables
-        .extend(by_mixture(record, &curve, library, mmhg, grams));
+        .extend(by_mixture(record, &curve, library, mmhg, grams).map(Into::into));
     notes(record, coolant, share, caught, outcome);
     cautions(record, coolant, celsius, share, outcome);
     let name = record.name().to_string();
     outcome
-        .then("Which pump and pressure?", "vacuum-plan")
-        .with("substance", &name);
+        .old_then("Which pump and pressure?", "vacuum-plan")
+        .old_with("substance", &name);
     outcome
-        .then("What it boils at in this line", "boiling-point")
-        .with("substance", &name)
-        .with("pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
+        .old_then("What it boils at in this line", "boiling-point")
+        .old_with("substance", &name)
+        .old_with("pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
     Ok(())
 }
 
@@ -237,7 +237,7 @@ fn by_mixture(
     library: &Library,
     mmhg: f64,
     grams: f64,
-) -> Option<Table> {
+) -> Option<OldTable> {
     let rows = library
         .table("cooling_mixtures")?
         .records()
@@ -256,7 +256,7 @@ fn by_mixture(
                 ),
             ])
         });
-    Some(Table {
+    Some(OldTable {
         title: "The same vapour in other traps".into(),
         heads: ["Mixture", "Stands at", "Passes", "Used up"]
             .map(String::from)
@@ -266,21 +266,21 @@ fn by_mixture(
 }
 
 fn notes(record: Record<'_>, coolant: Record<'_>, share: f64, caught: f64, outcome: &mut Outcome) {
-    outcome.note("Have at least twice the coolant at hand: the empty trap must be cooled, and heat leaks in all the time (common practice).");
-    outcome.note(
+    outcome.old_note("Have at least twice the coolant at hand: the empty trap must be cooled, and heat leaks in all the time (common practice).");
+    outcome.old_note(
         "The trap stands between apparatus and pump, and the gauge on the apparatus’ side of it.",
     );
     if share >= 100.0 {
-        outcome.note("Nothing condenses: a colder trap, or a higher pressure in the line.");
+        outcome.old_note("Nothing condenses: a colder trap, or a higher pressure in the line.");
     }
     if let Some(density) = record.number("density") {
-        outcome.note(format!(
+        outcome.old_note(format!(
             "It will hold {} mL of liquid; a trap is emptied before it is a third full (common practice).",
             number::significant(caught / density, 2)
         ));
     }
     if !coolant.text("note").is_empty() {
-        outcome.note(format!("{}: {}", coolant.name(), coolant.text("note")));
+        outcome.old_note(format!("{}: {}", coolant.name(), coolant.text("note")));
     }
 }
 
@@ -293,27 +293,27 @@ fn cautions(
 ) {
     match coolant.text("coolant") {
         "liquid nitrogen" => {
-            outcome.danger("Liquid nitrogen condenses oxygen from air: cool the trap only once it is evacuated, never draw air through it and never leave it open to air. A blue liquid is oxygen: stop, keep the nitrogen around it, leave and get help.");
-            outcome.danger("Nitrogen drives out the air of a room, and freezes skin: ventilation, goggles and loose insulating gloves; never in a closed vessel.");
+            outcome.old_danger("Liquid nitrogen condenses oxygen from air: cool the trap only once it is evacuated, never draw air through it and never leave it open to air. A blue liquid is oxygen: stop, keep the nitrogen around it, leave and get help.");
+            outcome.old_danger("Nitrogen drives out the air of a room, and freezes skin: ventilation, goggles and loose insulating gloves; never in a closed vessel.");
         }
-        "dry ice" => outcome.danger("Dry ice freezes skin, bursts closed vessels and fills low places with carbon dioxide: gloves, goggles, ventilation; add it in small lumps, for the bath foams."),
+        "dry ice" => outcome.old_danger("Dry ice freezes skin, bursts closed vessels and fills low places with carbon dioxide: gloves, goggles, ventilation; add it in small lumps, for the bath foams."),
         _ => {}
     }
-    outcome.danger("Let the trap warm up open to the hood, never closed: what it caught turns back into vapour.");
+    outcome.old_danger("Let the trap warm up open to the hood, never closed: what it caught turns back into vapour.");
     if record
         .number("melting_point")
         .is_some_and(|melts| melts > celsius)
     {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "{} freezes in this trap and can block it: vapour in at the wide side, and watch the gauge.",
             record.name()
         ));
     }
     if share > TOO_MUCH {
-        outcome.care("So much goes past that pump and oil suffer: a colder trap, a second one, or less vapour.");
+        outcome.old_care("So much goes past that pump and oil suffer: a colder trap, a second one, or less vapour.");
     }
     substance::cautions(record, outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }
 
 /// Share that passes against the trap's temperature, with the usual coolants.
@@ -324,7 +324,7 @@ fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64) -> Plot {
     let points: Vec<(f64, f64)> = spread(coldest, warmest, 61)
         .map(|t| (t, passing(drawn_on(curve, t), mmhg).max(1e-4)))
         .collect();
-    let mut layers = vec![Layer::Line {
+    let mut layers = vec![OldLayer::Line {
         label: "passes the trap".into(),
         points,
     }];
@@ -334,20 +334,20 @@ fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64) -> Plot {
         ("liquid nitrogen", -196.0),
     ] {
         if at > coldest && at < warmest {
-            layers.push(Layer::Upright {
+            layers.push(OldLayer::Upright {
                 label: label.into(),
                 x: at,
             });
         }
     }
-    layers.push(Layer::Mark {
+    layers.push(OldLayer::Mark {
         label: with_unit(number::significant(share, 2), "%"),
         x: celsius,
         y: share.max(1e-4),
         dx: 0.0,
         dy: 0.0,
     });
-    Plot::new(
+    Plot::old(
         format!(
             "Share of {} that passes, against the trap’s temperature",
             curve.name()
@@ -357,8 +357,8 @@ fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64) -> Plot {
             number::fixed(celsius, 0),
             number::significant(share, 2)
         ),
-        Axis::linear("Trap temperature", "°C"),
-        Axis::log("Passes", "%"),
+        Axis::old_linear("Trap temperature", "°C"),
+        Axis::old_log("Passes", "%"),
         layers,
     )
 }

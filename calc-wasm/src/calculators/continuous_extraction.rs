@@ -17,7 +17,7 @@ use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{
     Density, Distribution, Duration, Fraction, Length, Quantity, Volume, number,
@@ -227,8 +227,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     heights(inputs, outcome)?;
     cautions(inputs, time, outcome);
     outcome
-        .then("Find the constant by a test", "distribution-from-test")
-        .with(
+        .old_then("Find the constant by a test", "distribution-from-test")
+        .old_with(
             "aqueous_volume",
             &with_unit(number::plain(aqueous, 5), "mL"),
         );
@@ -264,24 +264,24 @@ fn funnel(
         .digits(2);
     let count = number::plain(portions, 6);
     if portions <= FEW_PORTIONS {
-        outcome.note(format!(
+        outcome.old_note(format!(
             "A separating funnel does the same in {count} portions, about {}: not worth setting this up, unless an emulsion forms.",
             span(portions * each)
         ));
         outcome
-            .then("With a separating funnel", "repeated-extraction")
-            .with("distribution", &number::plain(distribution, 4))
-            .with(
+            .old_then("With a separating funnel", "repeated-extraction")
+            .old_with("distribution", &number::plain(distribution, 4))
+            .old_with(
                 "aqueous_volume",
                 &with_unit(number::plain(aqueous, 5), "mL"),
             )
-            .with(
+            .old_with(
                 "portion_volume",
                 &with_unit(number::plain(portion, 5), "mL"),
             )
-            .with("portions", &count);
+            .old_with("portions", &count);
     } else {
-        outcome.note(format!(
+        outcome.old_note(format!(
             "By hand it would take {count} portions and {} L of solvent; here a few hundred millilitres go round for {}.",
             number::significant(portions * portion / 1000.0, 2),
             span(time)
@@ -318,7 +318,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         ));
     }
     if (solvent - water).abs() < 0.05 {
-        outcome.note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
+        outcome.old_note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
     }
     let push = inputs.need::<Length>("aqueous_height")?.in_millimetres() * water / solvent;
     let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
@@ -337,19 +337,19 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         // The arm fixes where the solvent stands: what the water does not push up is its layer.
         let stands = built - push;
         if stands <= 0.0 {
-            outcome.danger(format!("It cannot work: with the return arm at {at} mm the water layer runs over into the boiling flask. Less water, or an arm at {} mm.", number::fixed(needed, 0)));
+            outcome.old_danger(format!("It cannot work: with the return arm at {at} mm the water layer runs over into the boiling flask. Less water, or an arm at {} mm.", number::fixed(needed, 0)));
         } else if stands < THIN_LAYER {
-            outcome.care(format!("With the arm at {at} mm only {} mm of solvent stand under the water: a knock sends water into the flask.", number::fixed(stands, 0)));
+            outcome.old_care(format!("With the arm at {at} mm only {} mm of solvent stand under the water: a knock sends water into the flask.", number::fixed(stands, 0)));
         } else {
-            outcome.note(format!(
+            outcome.old_note(format!(
                 "With the arm at {at} mm, {} mm of solvent stand under the water.",
                 number::fixed(stands, 0)
             ));
         }
     } else if built < needed {
-        outcome.danger(format!("It cannot work: the delivery tube is {short} mm too short, so solvent fills it and runs over before a drop leaves its foot. Less water, or a longer tube."));
+        outcome.old_danger(format!("It cannot work: the delivery tube is {short} mm too short, so solvent fills it and runs over before a drop leaves its foot. Less water, or a longer tube."));
     } else {
-        outcome.note(format!(
+        outcome.old_note(format!(
             "The tube of {at} mm has {} mm to spare.",
             number::fixed(built - needed, 0)
         ));
@@ -363,17 +363,17 @@ fn cautions(inputs: &Inputs<'_>, time: f64, outcome: &mut Outcome) {
             substance::cautions(solvent, outcome);
         }
     } else if inputs.choice("solvent_layer") == "lighter" {
-        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
+        outcome.old_danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
     }
-    outcome.care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
-    outcome.care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");
+    outcome.old_care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
+    outcome.old_care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");
     if inputs.choice("solvent_layer") == "denser" {
-        outcome.care("Solvent into the extractor first, to cover the foot of the arm, and then the water layer.");
+        outcome.old_care("Solvent into the extractor first, to cover the foot of the arm, and then the water layer.");
     }
     if time > 480.0 {
-        outcome.care("Longer than a working day: unattended running needs permission, a water-flow cut-out and a sheet with the name of who to call; or stop and go on tomorrow.");
+        outcome.old_care("Longer than a working day: unattended running needs permission, a water-flow cut-out and a sheet with the name of who to call; or stop and go on tomorrow.");
     }
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }
 
 /// Recovery against time with the working point.
@@ -385,23 +385,23 @@ fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
     } else {
         ("min", 1.0)
     };
-    Plot::new(
+    Plot::old(
         "Recovery against time",
         format!(
             "The recovery rises steeply, then ever more slowly; after {} it is {} %.",
             span(time),
             number::significant(recovery, 3)
         ),
-        Axis::linear("Time", unit).from_to(0.0, end / in_unit),
-        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        Axis::old_linear("Time", unit).old_from_to(0.0, end / in_unit),
+        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "brought out".into(),
                 points: spread(0.0, end, 41)
                     .map(|t| (t / in_unit, brought_out(pace * t) * 100.0))
                     .collect(),
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::significant(recovery, 3), "%"),
                 x: time / in_unit,
                 y: recovery,

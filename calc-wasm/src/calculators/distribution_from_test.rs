@@ -12,7 +12,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Mass, Measured, Quantity, Volume, number};
 
@@ -141,14 +141,15 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .give_or_take(half);
     outcome.number("extracted", "This shaking brought out", share * 100.0, "%");
     if share.min(1.0 - share) < SMALL_SHARE {
-        outcome.note("One layer holds next to nothing, so its error decides: repeat the test with a ratio of volumes that divides the solute more evenly.");
+        outcome.old_note("One layer holds next to nothing, so its error decides: repeat the test with a ratio of volumes that divides the solute more evenly.");
     }
     if half > 0.5 * d {
-        outcome.note("The errors are so large that only the size of the constant is known.");
+        outcome.old_note("The errors are so large that only the size of the constant is known.");
     }
-    outcome.note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
-    outcome.danger("Vent often, with the stem up and pointing away from people, into the hood.");
-    outcome.care(DEFER);
+    outcome.old_note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
+    outcome
+        .old_danger("Vent often, with the stem up and pointing away from people, into the hood.");
+    outcome.old_care(DEFER);
     let ratio = if half > 0.0 {
         format!("{} ± {}", number::plain(d, 4), number::plain(half, 2))
     } else {
@@ -160,9 +161,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         ("Continuous extraction instead?", "continuous-extraction"),
     ] {
         outcome
-            .then(label, calculator)
-            .with("distribution", &ratio)
-            .with("aqueous_volume", &water);
+            .old_then(label, calculator)
+            .old_with("distribution", &ratio)
+            .old_with("aqueous_volume", &water);
     }
     Ok(())
 }
@@ -173,20 +174,20 @@ fn plot(d: f64, ratio: f64, percent: f64) -> Plot {
     let points = spread(0.0, end, 41)
         .map(|r| (r, 100.0 * d * r / (1.0 + d * r)))
         .collect();
-    Plot::new(
+    Plot::old(
         "What one shaking brings out",
         format!(
             "The more solvent for the water, the more comes out, but ever less for each millilitre; the test brought out {} %.",
             number::significant(percent, 3)
         ),
-        Axis::linear("Solvent for one part of water", "").from_to(0.0, end),
-        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        Axis::old_linear("Solvent for one part of water", "").old_from_to(0.0, end),
+        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "brought out".into(),
                 points,
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: "the test".into(),
                 x: ratio,
                 y: percent,

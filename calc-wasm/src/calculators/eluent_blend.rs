@@ -13,7 +13,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Measured, Number, Quantity, number};
 
@@ -218,12 +218,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     );
     advise(inputs, &names, outcome);
     outcome
-        .then("Which column for it?", "flash-column")
-        .with("solvent", last)
-        .with("rf", &number::plain(wanted, 3));
+        .old_then("Which column for it?", "flash-column")
+        .old_with("solvent", last)
+        .old_with("rf", &number::plain(wanted, 3));
     outcome
-        .then("What pressure does it need?", "flash-flow")
-        .with("solvent", last);
+        .old_then("What pressure does it need?", "flash-flow")
+        .old_with("solvent", last);
     Ok(())
 }
 
@@ -286,7 +286,7 @@ fn blend(inputs: &Inputs<'_>) -> Result<Blend, Problem> {
 
 /// The line of log k: by the rule from one plate, by least squares from more.
 fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
-    let refuse = |message: &str| Err(Problem::new("spots", message));
+    let refuse = |message: &'static str| Err(Problem::new("spots", message));
     // Share, log k, error of log k: u(Rf)/(ln 10·Rf·(1 − Rf)).
     let plates: Vec<(f64, f64, f64)> = inputs
         .rows("spots")
@@ -363,13 +363,13 @@ fn advise(inputs: &Inputs<'_>, names: &[&str], outcome: &mut Outcome) {
         "nitromethane",
         "water",
     ]) {
-        outcome.care("These do not mix in all proportions: a cloudy mixture gives no band. Put ethyl acetate, acetone or dichloromethane in place of one.");
+        outcome.old_care("These do not mix in all proportions: a cloudy mixture gives no band. Put ethyl acetate, acetone or dichloromethane in place of one.");
     }
     if has(&["methanol", "water", "acetic acid"]) {
-        outcome.note("Much methanol, water or acid carries fine silica through and drags the spots: keep methanol to about a tenth (common practice).");
+        outcome.old_note("Much methanol, water or acid carries fine silica through and drags the spots: keep methanol to about a tenth (common practice).");
     }
     if has(&["chloroform"]) && has(&["acetone"]) {
-        outcome.danger("Chloroform and acetone react violently where a base is near: choose another pair, and never join their wastes.");
+        outcome.old_danger("Chloroform and acetone react violently where a base is near: choose another pair, and never join their wastes.");
     }
     if has(&[
         "benzene",
@@ -378,7 +378,7 @@ fn advise(inputs: &Inputs<'_>, names: &[&str], outcome: &mut Outcome) {
         "1,2-dichloroethane",
         "1,4-dioxane",
     ]) {
-        outcome.danger("One of these is known or suspected to cause cancer: use toluene, dichloromethane or ethyl acetate in its place.");
+        outcome.old_danger("One of these is known or suspected to cause cancer: use toluene, dichloromethane or ethyl acetate in its place.");
     }
     if has(&[
         "diethyl ether",
@@ -386,36 +386,36 @@ fn advise(inputs: &Inputs<'_>, names: &[&str], outcome: &mut Outcome) {
         "tetrahydrofuran",
         "1,4-dioxane",
     ]) {
-        outcome.danger("Ethers form explosive peroxides on standing: test before the fractions are concentrated, and never to dryness.");
+        outcome.old_danger("Ethers form explosive peroxides on standing: test before the fractions are concentrated, and never to dryness.");
     }
     let halogenated = inputs
         .rows("solvents")
         .iter()
         .filter_map(|row| row.entry("solvent"))
         .any(|solvent| solvent.is("halogenated"));
-    outcome.note(if halogenated {
+    outcome.old_note(if halogenated {
         "A halogenated part makes all of it halogenated waste."
     } else {
         "Used eluent goes to the halogen-free solvents."
     });
-    outcome.care("Most eluents are flammable and none is good to breathe: mix and run them in the hood, without flame or hot plate beside it.");
-    outcome.care(DEFER);
+    outcome.old_care("Most eluents are flammable and none is good to breathe: mix and run them in the hood, without flame or hot plate beside it.");
+    outcome.old_care(DEFER);
 }
 
 /// Rf against the share of the last solvent.
 fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
     let shares = || (0..=40).map(|step| f64::from(step) / 40.0);
-    Plot::new(
+    Plot::old(
         format!("Rf against the share of {last}"),
         format!(
             "The Rf follows an S-shaped curve; it reaches {} at {} %.",
             number::plain(wanted, 3),
             number::significant(share * 100.0, 2)
         ),
-        Axis::linear(format!("Share of {last}"), "%").from_to(0.0, 100.0),
-        Axis::linear("Rf", "").from_to(0.0, 1.0),
+        Axis::old_linear(format!("Share of {last}"), "%").old_from_to(0.0, 100.0),
+        Axis::old_linear("Rf", "").old_from_to(0.0, 1.0),
         vec![
-            Layer::Band {
+            OldLayer::Band {
                 label: "within the error".into(),
                 points: shares()
                     .map(|at| {
@@ -424,17 +424,17 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
                     })
                     .collect(),
             },
-            Layer::Line {
+            OldLayer::Line {
                 label: "Rf".into(),
                 points: shares()
                     .map(|at| (at * 100.0, rf(line.log_k(at))))
                     .collect(),
             },
-            Layer::Level {
+            OldLayer::Level {
                 label: "wanted".into(),
                 y: wanted,
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::significant(share * 100.0, 2), "%"),
                 x: share * 100.0,
                 y: wanted,

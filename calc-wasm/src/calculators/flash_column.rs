@@ -13,8 +13,8 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Length, Mass, Measured, Number, Quantity, number};
 
@@ -220,23 +220,25 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number("solid_waste", "Waste, used adsorbent, dry", adsorbent, "g")
         .give_or_take(adsorbent * PACKING_SPREAD);
     flash::waste(halogenated, outcome);
-    outcome.tables.push(table(&sizes, height, rf, density));
+    outcome
+        .tables
+        .push((table(&sizes, height, rf, density)).into());
     advise(outcome, milligrams, load, rf, given, fitting);
     outcome
-        .then("In which fractions will it be?", "flash-elution")
-        .with("diameter", &millimetres(used))
-        .with("bed_height", &millimetres(height))
-        .with(
+        .old_then("In which fractions will it be?", "flash-elution")
+        .old_with("diameter", &millimetres(used))
+        .old_with("bed_height", &millimetres(height))
+        .old_with(
             "fraction_volume",
             &with_unit(number::plain(fraction, 3), "mL"),
         );
     outcome
-        .then("What pressure does it need?", "flash-flow")
-        .with("diameter", &millimetres(used))
-        .with("bed_height", &millimetres(height))
-        .with("eluent_volume", &with_unit(number::plain(eluent, 3), "mL"));
+        .old_then("What pressure does it need?", "flash-flow")
+        .old_with("diameter", &millimetres(used))
+        .old_with("bed_height", &millimetres(height))
+        .old_with("eluent_volume", &with_unit(number::plain(eluent, 3), "mL"));
     if let (Some(solvent), Some(flow)) = (solvent, outcome.next.last_mut()) {
-        flow.with("solvent", solvent.name());
+        flow.old_with("solvent", solvent.name());
     }
     Ok(())
 }
@@ -279,30 +281,30 @@ fn advise(
     fitting: Option<&Size<'_>>,
 ) {
     if given.is_some() && sample > load * (1.0 + 1e-9) {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "Overloaded: {} mg on a column that carries {} mg; the bands will run into each other. Take a wider column or several runs.",
             number::plain(sample, 4),
             number::significant(load, 2)
         ));
     }
     if fitting.is_none() {
-        outcome.note("No listed column carries so much at this ΔRf: divide the sample over several runs, widen ΔRf with another eluent, or separate the bulk by crystallising or distilling first.");
+        outcome.old_note("No listed column carries so much at this ΔRf: divide the sample over several runs, widen ΔRf with another eluent, or separate the bulk by crystallising or distilling first.");
     }
     if rf.value.base() < 0.2 || rf.value.base() > 0.5 {
-        outcome.note("Bring the Rf near 0.35 with another eluent: lower costs solvent and time, higher leaves no room between the spots.");
+        outcome.old_note("Bring the Rf near 0.35 with another eluent: lower costs solvent and time, higher leaves no room between the spots.");
         outcome
-            .then("Find a better eluent", "eluent-blend")
-            .with("target_rf", "0.35");
+            .old_then("Find a better eluent", "eluent-blend")
+            .old_with("target_rf", "0.35");
     }
-    outcome.note("The eluent covers wetting the bed and the run to the wanted spot; slower spots need more. Dry-packed silica settles when it is wetted under pressure: fill a little higher.");
+    outcome.old_note("The eluent covers wetting the bed and the run to the wanted spot; slower spots need more. Dry-packed silica settles when it is wetted under pressure: fill a little higher.");
     flash::cautions(outcome);
-    outcome.care(DEFER);
+    outcome.old_care(DEFER);
 }
 
 /// Each listed column for this sample.
-fn table(sizes: &[Size<'_>], height: f64, rf: Measured<Number>, density: f64) -> Table {
+fn table(sizes: &[Size<'_>], height: f64, rf: Measured<Number>, density: f64) -> OldTable {
     let heads = ["Column", "Carries", "Adsorbent", "Eluent", "Fraction"];
-    Table {
+    OldTable {
         title: "The listed columns at this ΔRf, Rf and height of bed".into(),
         heads: heads.map(String::from).to_vec(),
         rows: sizes
@@ -335,7 +337,7 @@ fn plot(sizes: &[Size<'_>], used: f64, sample: f64, load: f64) -> Plot {
             Some((diameter, along(by_section, section(diameter))?))
         })
         .collect();
-    Plot::new(
+    Plot::old(
         "Highest load against diameter of the column",
         format!(
             "The load grows with the square of the diameter; a column of {} carries {} mg, the sample is {} mg.",
@@ -343,18 +345,18 @@ fn plot(sizes: &[Size<'_>], used: f64, sample: f64, load: f64) -> Plot {
             number::significant(load, 2),
             number::plain(sample, 4)
         ),
-        Axis::linear("Inner diameter", "mm"),
-        Axis::linear("Sample", "mg"),
+        Axis::old_linear("Inner diameter", "mm"),
+        Axis::old_linear("Sample", "mg"),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "highest load".into(),
                 points: curve,
             },
-            Layer::Points {
+            OldLayer::Points {
                 label: "listed columns".into(),
                 points: listed,
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::plain(sample, 4), "mg"),
                 x: used,
                 y: sample,

@@ -12,8 +12,8 @@ use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
 
@@ -293,27 +293,27 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             );
         }
     }
-    outcome.tables.push(table(&bands, tube, end));
+    outcome.tables.push((table(&bands, tube, end)).into());
     if !weighed {
         outcome
             .note("Not every spot has a mass, so all are taken as equal: purity is then a guess.");
     }
-    outcome.note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
+    outcome.old_note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
     if closest < 1.0 {
         outcome
-            .then("Find a better eluent", "eluent-blend")
-            .with("target_rf", "0.35");
+            .old_then("Find a better eluent", "eluent-blend")
+            .old_with("target_rf", "0.35");
     }
     outcome
-        .then("What pressure does it need?", "flash-flow")
-        .with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
-        .with("bed_height", &with_unit(number::plain(height, 4), "mm"))
-        .with(
+        .old_then("What pressure does it need?", "flash-flow")
+        .old_with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
+        .old_with("bed_height", &with_unit(number::plain(height, 4), "mm"))
+        .old_with(
             "eluent_volume",
             &with_unit(number::plain(end * tube, 4), "mL"),
         );
     flash::cautions(outcome);
-    outcome.care(DEFER);
+    outcome.old_care(DEFER);
     Ok(())
 }
 
@@ -420,7 +420,7 @@ fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
 }
 
 /// Share of each spot in each fraction that holds some of any.
-fn table(bands: &[Band<'_>], tube: f64, end: f64) -> Table {
+fn table(bands: &[Band<'_>], tube: f64, end: f64) -> OldTable {
     let mut heads = vec!["Fraction".to_string(), "Eluent so far".to_string()];
     heads.extend(bands.iter().map(|band| format!("of {}", band.name)));
     let mut rows = Vec::new();
@@ -444,7 +444,7 @@ fn table(bands: &[Band<'_>], tube: f64, end: f64) -> Table {
             rows.push(row);
         }
     }
-    Table {
+    OldTable {
         title: "What each fraction holds".into(),
         heads,
         rows,
@@ -453,7 +453,7 @@ fn table(bands: &[Band<'_>], tube: f64, end: f64) -> Table {
 
 /// The chromatogram with the fractions as columns and the pool as a zone.
 fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64) -> Plot {
-    let mut layers = vec![Layer::Zone {
+    let mut layers = vec![OldLayer::Zone {
         label: "pool".into(),
         from: (first - 1.0) * tube,
         to: last * tube,
@@ -464,27 +464,27 @@ fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64) -> P
             let held: f64 = bands.iter().map(|b| b.mass_between(to - tube, to)).sum();
             (to - tube, to, held / tube)
         });
-        layers.push(Layer::Bars {
+        layers.push(OldLayer::Bars {
             label: "fractions".into(),
             bars: bars.collect(),
         });
     }
     for band in bands {
         let points = (-16..=16).map(|step| band.volume + f64::from(step) * 0.2 * band.sigma);
-        layers.push(Layer::Line {
+        layers.push(OldLayer::Line {
             label: band.name.to_string(),
             points: points.map(|volume| (volume, band.height(volume))).collect(),
         });
     }
-    Plot::new(
+    Plot::old(
         "Chromatogram",
         format!(
             "Each spot comes off as a bell-shaped band, the later the broader; the pool reaches from fraction {} to {}.",
             number::fixed(first, 0),
             number::fixed(last, 0)
         ),
-        Axis::linear("Eluent", "mL"),
-        Axis::linear("Concentration", "mg/mL"),
+        Axis::old_linear("Eluent", "mL"),
+        Axis::old_linear("Concentration", "mg/mL"),
         layers,
     )
 }

@@ -11,7 +11,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, LinearFlow, Quantity, Volume, number};
 
@@ -191,20 +191,20 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .digits(2);
     flash::cautions(outcome);
     if needed > PUSH {
-        outcome.danger(format!(
+        outcome.old_danger(format!(
             "{} kPa is more than a glass column on the bench may be given: coarser grain, a lower bed or a slower run. Never more than the maker allows for column and reservoir.",
             number::significant(needed, 2)
         ));
     }
     if needed > weight {
-        outcome.care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
+        outcome.old_care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
     }
     flash::waste(Some(solvent.is("halogenated")), outcome);
-    outcome.care(DEFER);
+    outcome.old_care(DEFER);
     outcome
-        .then("In which fractions will it be?", "flash-elution")
-        .with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
-        .with("bed_height", &with_unit(number::plain(height, 4), "mm"));
+        .old_then("In which fractions will it be?", "flash-elution")
+        .old_with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
+        .old_with("bed_height", &with_unit(number::plain(height, 4), "mm"));
     Ok(())
 }
 
@@ -223,11 +223,11 @@ fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
     let slope = needed / wanted;
     let low = wanted.min(by_gravity) / 2.0;
     let high = (wanted.max(by_gravity) * 2.0).max(1.2 * PUSH / slope);
-    let level = |label: &str, y| Layer::Level {
+    let level = |label: &str, y| OldLayer::Level {
         label: label.into(),
         y,
     };
-    Plot::new(
+    Plot::old(
         "Pressure against flow",
         format!(
             "Pressure grows in proportion to flow. At {} cm/min it is {} kPa; the weight of the liquid gives {} kPa, suction about 80, and glass on the bench bears about 100.",
@@ -235,10 +235,10 @@ fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
             number::significant(needed, 3),
             number::significant(weight, 2)
         ),
-        Axis::log("Level sinks by", "cm/min"),
-        Axis::log("Pressure", "kPa"),
+        Axis::old_log("Level sinks by", "cm/min"),
+        Axis::old_log("Pressure", "kPa"),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "pressure needed".into(),
                 points: crate::plot::spread_log(low, high, 11)
                     .map(|flow| (flow, slope * flow))
@@ -247,7 +247,7 @@ fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
             level("gravity", weight),
             level("suction", SUCTION),
             level("pump, glass", PUSH),
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::significant(needed, 3), "kPa"),
                 x: wanted,
                 y: needed,

@@ -15,8 +15,8 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{
     Fraction, Length, Measured, Number, Pressure, Quantity, Temperature, number,
@@ -394,29 +394,31 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         };
         with_unit(number::significant(cuts.main * 100.0, 2), "%")
     };
-    outcome.tables.extend(by_column(inputs, length, main));
+    outcome
+        .tables
+        .extend(by_column(inputs, length, main).map(Into::into));
     unlike(&light, &heavy, inputs, outcome);
     if result.main <= 0.0 {
-        outcome.note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
+        outcome.old_note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
     }
     if let Some(drop) = column.number("pressure_drop")
         && drop * length / 300.0 > pressure.in_mmhg() * 0.1
     {
-        outcome.note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
+        outcome.old_note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
     }
     for record in [light.record, heavy.record].into_iter().flatten() {
         substance::cautions(record, outcome);
     }
     substance::implosion(pressure.in_mmhg(), outcome);
-    outcome.care("Never distil to dryness, and add boiling stones before heating.");
-    outcome.care(substance::DEFER);
+    outcome.old_care("Never distil to dryness, and add boiling stones before heating.");
+    outcome.old_care(substance::DEFER);
     let mmhg = with_unit(number::plain(pressure.in_mmhg(), 5), "mmHg");
     if let Some(record) = heavy.record {
         outcome
-            .then("Set the bath for the end of the run", "bath-setting")
-            .with("substance", record.name())
-            .with("pressure", &mmhg)
-            .with("column", column.name());
+            .old_then("Set the bath for the end of the run", "bath-setting")
+            .old_with("substance", record.name())
+            .old_with("pressure", &mmhg)
+            .old_with("column", column.name());
     }
     Ok(())
 }
@@ -424,7 +426,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 /// Azeotropes, and pairs that do not follow Raoult's law.
 fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut Outcome) {
     let (Some(a), Some(b)) = (light.record, heavy.record) else {
-        outcome.note("From boiling points alone no azeotrope can be seen: look the pair up.");
+        outcome.old_note("From boiling points alone no azeotrope can be seen: look the pair up.");
         return;
     };
     let pair = inputs.library().table("azeotropes").and_then(|table| {
@@ -435,7 +437,7 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
     });
     if let Some(row) = pair {
         outcome.extrapolated = true;
-        outcome.care(format!(
+        outcome.old_care(format!(
             "{} boil together at {} °C and {} mmHg, with {} % by mass of {}: no column passes this azeotrope, and the figures here do not know of it.",
             row.name(), row.text("temperature"), row.text("pressure"), row.text("first_percent"), row.text("first")
         ));
@@ -448,13 +450,13 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
     };
     if clings(a) != clings(b) || (a.text("class") == "water") != (b.text("class") == "water") {
         outcome.extrapolated = true;
-        outcome.note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
+        outcome.old_note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
     }
 }
 
 /// What every column of the table would give at this length; `main` words the main fraction that
 /// so many plates give.
-fn by_column(inputs: &Inputs<'_>, length: f64, main: impl Fn(f64) -> String) -> Option<Table> {
+fn by_column(inputs: &Inputs<'_>, length: f64, main: impl Fn(f64) -> String) -> Option<OldTable> {
     let rows = inputs.library().table("columns")?.records().map(|column| {
         let [_, likely, _] = plates(column, length);
         vec![
@@ -463,7 +465,7 @@ fn by_column(inputs: &Inputs<'_>, length: f64, main: impl Fn(f64) -> String) -> 
             main(likely),
         ]
     });
-    Some(Table {
+    Some(OldTable {
         title: "The same charge over other columns of this length".into(),
         heads: ["Column", "Plates with the pot", "Main fraction"]
             .map(String::from)
@@ -488,7 +490,7 @@ fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts
             .collect()
     };
     let (from, to) = (cuts.fore * 100.0, (cuts.fore + cuts.main) * 100.0);
-    Plot::new(
+    Plot::old(
         "Head temperature and composition against what has come over",
         format!(
             "The head stands near {} °C while {} comes over, then climbs to {} °C; the main fraction runs from {} to {} % of the charge.",
@@ -498,19 +500,19 @@ fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts
             number::fixed(from, 0),
             number::fixed(to, 0)
         ),
-        Axis::linear("Come over", "% of the charge").from_to(0.0, 100.0),
-        Axis::linear("Temperature in °C, share in mole %", ""),
+        Axis::old_linear("Come over", "% of the charge").old_from_to(0.0, 100.0),
+        Axis::old_linear("Temperature in °C, share in mole %", ""),
         vec![
-            Layer::Zone {
+            OldLayer::Zone {
                 label: "main fraction".into(),
                 from,
                 to,
             },
-            Layer::Line {
+            OldLayer::Line {
                 label: "head temperature, °C".into(),
                 points: points(&|m| head(m.top)),
             },
-            Layer::Line {
+            OldLayer::Line {
                 label: format!("{} in the distillate, mole %", light.name),
                 points: points(&|m| m.top * 100.0),
             },

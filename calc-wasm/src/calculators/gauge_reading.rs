@@ -12,7 +12,7 @@ use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{
     Density, GaugeConstant, Length, Measured, Pressure, Quantity, Temperature, Volume, number,
@@ -234,11 +234,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     // A power of ten in the text would not be read back.
     if (0.001..=7600.0).contains(&mmhg) {
         outcome
-            .then("What boils where at that pressure?", "boiling-point")
-            .with("pressure", &text);
+            .old_then("What boils where at that pressure?", "boiling-point")
+            .old_with("pressure", &text);
         outcome
-            .then("Does my reading fit?", "reading-check")
-            .with("pressure", &text);
+            .old_then("Does my reading fit?", "reading-check")
+            .old_with("pressure", &text);
     }
     Ok(())
 }
@@ -350,30 +350,30 @@ fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut
     let manometer = gauge.ends_with("manometer");
     if manometer && !filled && inputs.quantity::<Temperature>("temperature").is_none() {
         let warm = scale.base.value.in_mmhg() + scale.slope * scale.x * mercury(20.0);
-        outcome.note(format!(
+        outcome.old_note(format!(
             "No temperature given: each mm counts as one mmHg. With the mercury at 20 °C it would be {} mmHg.",
             number::significant(warm, 3)
         ));
     }
     if half > 0.1 * mmhg {
-        outcome.note("The error is more than a tenth of the pressure: a gauge that reads from nought upwards, a closed manometer or an electronic one, is the better instrument here.");
+        outcome.old_note("The error is more than a tenth of the pressure: a gauge that reads from nought upwards, a closed manometer or an electronic one, is the better instrument here.");
     }
     if half == 0.0 {
-        outcome.note("Add the reading errors, as in 742 ± 1 mm, to see how far to trust it.");
+        outcome.old_note("Add the reading errors, as in 742 ± 1 mm, to see how far to trust it.");
     }
     match gauge {
         "compression" => {
-            outcome.note("Vapour of solvent, water or product condenses as it is squeezed and does not count: the true pressure is then higher than this.");
-            outcome.care("Raise the mercury slowly, and close the tap of the gauge when it is not being read.");
+            outcome.old_note("Vapour of solvent, water or product condenses as it is squeezed and does not count: the true pressure is then higher than this.");
+            outcome.old_care("Raise the mercury slowly, and close the tap of the gauge when it is not being read.");
         }
-        "closed-manometer" => outcome.note("A bubble in the closed limb makes it read low: with the room’s air let in, the liquid must fill that limb to its end."),
-        "dial" => outcome.note("Use the barometer in the room: on a mountain, or on a stormy day, the same dial means another pressure."),
+        "closed-manometer" => outcome.old_note("A bubble in the closed limb makes it read low: with the room’s air let in, the liquid must fill that limb to its end."),
+        "dial" => outcome.old_note("Use the barometer in the room: on a mountain, or on a stormy day, the same dial means another pressure."),
         _ => {}
     }
     if gauge == "compression" || (manometer && !filled) {
-        outcome.danger("Mercury is poisonous and controlled in many places: a tray below, no open mercury, spills go to whoever is licensed to clear them.");
+        outcome.old_danger("Mercury is poisonous and controlled in many places: a tray below, no open mercury, spills go to whoever is licensed to clear them.");
     }
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }
 
 /// Pressure against reading, the working point with its error box.
@@ -382,7 +382,7 @@ fn plot(scale: &Scale, mmhg: f64, half: f64) -> Plot {
         .map(|x| (x, scale.pressure(x)))
         .filter(|(_, p)| *p >= 0.0)
         .collect();
-    Plot::new(
+    Plot::old(
         "Pressure against what the gauge shows",
         format!(
             "The working point is {} mmHg at a reading of {} {}.",
@@ -390,14 +390,14 @@ fn plot(scale: &Scale, mmhg: f64, half: f64) -> Plot {
             number::plain(scale.x, 4),
             scale.unit
         ),
-        Axis::linear(scale.label, scale.unit),
-        Axis::linear("Pressure", "mmHg"),
+        Axis::old_linear(scale.label, scale.unit),
+        Axis::old_linear("Pressure", "mmHg"),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "pressure".into(),
                 points,
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::plain(mmhg, 3), "mmHg"),
                 x: scale.x,
                 y: mmhg,

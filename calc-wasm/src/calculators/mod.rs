@@ -90,9 +90,10 @@ impl Calculator {
             );
             return Err(vec![Problem::new(self.inputs[0].name, message)]);
         }
-        outcome
-            .notes
-            .extend(inputs.notes().iter().map(|note| note.to_string()));
+        for note in inputs.notes() {
+            outcome.note(*note);
+        }
+        outcome.order_cautions();
         Ok(outcome)
     }
 }

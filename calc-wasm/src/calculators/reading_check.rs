@@ -130,21 +130,21 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .give_or_take(half);
     if head.error == 0.0 || pressure.error == 0.0 {
-        outcome.note("A reading without ± is taken for exact, so the verdict is too strict: add what you could have misread.");
+        outcome.old_note("A reading without ± is taken for exact, so the verdict is too strict: add what you could have misread.");
     }
     causes(verdict, outcome);
     substance::cautions(record, outcome);
     substance::vacuum(mmhg, outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
     let name = curve.name().to_string();
     outcome
-        .then(
+        .old_then(
             "Which pressure would fit this temperature?",
             "boiling-pressure",
         )
-        .with("substance", &name)
-        .with("temperature", &with_unit(number::plain(read, 4), "°C"));
-    outcome.then("Read the gauge again", "gauge-reading");
+        .old_with("substance", &name)
+        .old_with("temperature", &with_unit(number::plain(read, 4), "°C"));
+    outcome.old_then("Read the gauge again", "gauge-reading");
     Ok(())
 }
 
@@ -168,7 +168,7 @@ fn causes(verdict: &str, outcome: &mut Outcome) {
         ],
     };
     for cause in list {
-        outcome.note(*cause);
+        outcome.old_note(*cause);
     }
 }
 

@@ -12,8 +12,8 @@ use crate::equations::dissolving;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Concentration, Fraction, Mass, Measured, Quantity, Temperature, number};
 
@@ -207,15 +207,15 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.number("both_crops", "Both crops", percent(crystals + second), "%");
     tables(inputs, outcome);
     notes(hot / cold, mass, crystals, outcome);
-    outcome.care("Flammable solvent is heated on a water bath or a sealed plate, never over a flame, under a condenser; anti-bumping granules before it is hot, never after.");
-    outcome.care(
+    outcome.old_care("Flammable solvent is heated on a water bath or a sealed plate, never over a flame, under a condenser; anti-bumping granules before it is hot, never after.");
+    outcome.old_care(
         "Charcoal only into solution that has cooled a little: into a hot one it boils over.",
     );
-    outcome.care(DEFER);
+    outcome.old_care(DEFER);
     let solvent = number::significant(volume, 3);
     outcome
-        .then("How much for a class?", "class-quantities")
-        .with("amounts", &format!("hot solvent: {solvent} mL"));
+        .old_then("How much for a class?", "class-quantities")
+        .old_with("amounts", &format!("hot solvent: {solvent} mL"));
     Ok(())
 }
 
@@ -274,27 +274,30 @@ fn tables(inputs: &Inputs<'_>, outcome: &mut Outcome) {
             ]
         })
         .collect();
-    outcome.tables.push(Table {
-        title: format!("{} in {}", solid.name(), solid.text("solvent")),
-        heads: vec!["At".into(), "Dissolves".into()],
-        rows,
-    });
+    outcome.tables.push(
+        OldTable {
+            title: format!("{} in {}", solid.name(), solid.text("solvent")),
+            heads: vec!["At".into(), "Dissolves".into()],
+            rows,
+        }
+        .into(),
+    );
     if unit.ends_with("100 g") {
-        outcome.note("The table counts 100 g of solvent; 1 g of water is taken as 1 mL.");
+        outcome.old_note("The table counts 100 g of solvent; 1 g of water is taken as 1 mL.");
     }
 }
 
 fn notes(ratio: f64, mass: f64, crystals: f64, outcome: &mut Outcome) {
     if crystals <= 0.0 {
-        outcome.note("So much solvent keeps all of it dissolved: boil some off, or use less.");
+        outcome.old_note("So much solvent keeps all of it dissolved: boil some off, or use less.");
     }
     if ratio < POOR_RATIO {
-        outcome.note("Hot and cold are too close for a good yield: try another solvent, or a pair: dissolve hot in the better one, add the poorer one to a lasting haze, clear it with a drop of the better, and let it cool.");
+        outcome.old_note("Hot and cold are too close for a good yield: try another solvent, or a pair: dissolve hot in the better one, add the poorer one to a lasting haze, clear it with a drop of the better, and let it cool.");
     } else if crystals < POOR_RECOVERY * mass {
-        outcome.note("Much stays behind in the cold: use less solvent, chill further, or add a poorer solvent that mixes with it.");
+        outcome.old_note("Much stays behind in the cold: use less solvent, chill further, or add a poorer solvent that mixes with it.");
     }
-    outcome.note("Hot filtration only for what does not dissolve or for charcoal: funnel and flask warm, fluted paper, and a little more solvent, which is boiled off afterwards.");
-    outcome.note("The second crop is less pure: keep it apart, and compare melting points before the two are joined.");
+    outcome.old_note("Hot filtration only for what does not dissolve or for charcoal: funnel and flask warm, fluted paper, and a little more solvent, which is boiled off afterwards.");
+    outcome.old_note("The second crop is less pure: keep it apart, and compare melting points before the two are joined.");
 }
 
 /// What comes back against the solvent used.
@@ -304,25 +307,25 @@ fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64) -> Plot {
     let points = spread(least, end, 25)
         .map(|v| (v, (100.0 - cold * v / mass).max(0.0)))
         .collect();
-    Plot::new(
+    Plot::old(
         "What comes back against the solvent used",
         format!(
             "From the least solvent that dissolves it on, the yield falls with every millilitre; {} mL give {} %.",
             number::significant(volume, 3),
             number::significant(recovery, 3)
         ),
-        Axis::linear("Solvent", "mL").from_to(0.0, end),
-        Axis::linear("Comes back", "%").from_to(0.0, 100.0),
+        Axis::old_linear("Solvent", "mL").old_from_to(0.0, end),
+        Axis::old_linear("Comes back", "%").old_from_to(0.0, 100.0),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "first crop".into(),
                 points,
             },
-            Layer::Upright {
+            OldLayer::Upright {
                 label: "just dissolves".into(),
                 x: least,
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::significant(recovery, 3), "%"),
                 x: volume,
                 y: recovery,

@@ -13,8 +13,8 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Distribution, Fraction, Number, Volume, number};
 
@@ -176,29 +176,29 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     outcome
         .tables
-        .push(by_portion(effective, aqueous, portion, portions));
+        .push(by_portion(effective, aqueous, portion, portions).into());
     notes(inputs, share, effective, outcome);
     if portions > MANY_PORTIONS {
-        outcome.note(format!("{} portions are more than a funnel is worth: continuous extraction does it with less solvent and no shaking (common practice: beyond about six).", number::plain(portions, 6)));
+        outcome.old_note(format!("{} portions are more than a funnel is worth: continuous extraction does it with less solvent and no shaking (common practice: beyond about six).", number::plain(portions, 6)));
         outcome
-            .then("Continuous extraction instead", "continuous-extraction")
-            .with("distribution", &number::plain(effective, 4))
-            .with(
+            .old_then("Continuous extraction instead", "continuous-extraction")
+            .old_with("distribution", &number::plain(effective, 4))
+            .old_with(
                 "aqueous_volume",
                 &with_unit(number::plain(aqueous, 5), "mL"),
             )
-            .with(
+            .old_with(
                 "target_recovery",
                 &with_unit(number::plain((1.0 - left).min(0.999) * 100.0, 4), "%"),
             );
     }
-    outcome.danger("Vent often, with the stem up and pointing away from people, into the hood: shaken solvent builds pressure, and carbonate with acid gives gas.");
-    outcome.care("Keep every layer until the product is in hand.");
-    outcome.care(DEFER);
+    outcome.old_danger("Vent often, with the stem up and pointing away from people, into the hood: shaken solvent builds pressure, and carbonate with acid gives gas.");
+    outcome.old_care("Keep every layer until the product is in hand.");
+    outcome.old_care(DEFER);
     let solvent = number::significant(total, 3);
     outcome
-        .then("How much for a class?", "class-quantities")
-        .with("amounts", &format!("extraction solvent: {solvent} mL"));
+        .old_then("How much for a class?", "class-quantities")
+        .old_with("amounts", &format!("extraction solvent: {solvent} mL"));
     Ok(())
 }
 
@@ -242,7 +242,7 @@ fn percent(share: f64) -> String {
 }
 
 /// What each portion brings.
-fn by_portion(distribution: f64, aqueous: f64, portion: f64, portions: f64) -> Table {
+fn by_portion(distribution: f64, aqueous: f64, portion: f64, portions: f64) -> OldTable {
     let rows = (1..=portions.min(MOST_DRAWN) as u32).map(|n| {
         let left = left_behind(distribution, aqueous, portion, f64::from(n));
         let before = left_behind(distribution, aqueous, portion, f64::from(n - 1));
@@ -252,7 +252,7 @@ fn by_portion(distribution: f64, aqueous: f64, portion: f64, portions: f64) -> T
             format!("{} %", percent(1.0 - left)),
         ]
     });
-    Table {
+    OldTable {
         title: "What each portion brings".into(),
         heads: vec!["Portion".into(), "Brings".into(), "In all".into()],
         rows: rows.collect(),
@@ -267,13 +267,13 @@ fn notes(inputs: &Inputs<'_>, share: f64, effective: f64, outcome: &mut Outcome)
         } else {
             ("above", base(pka) + 2.0, base(pka) - 2.0)
         };
-        outcome.note(format!(
+        outcome.old_note(format!(
             "At this pH {} % of it is neutral. To bring it out, work at pH {} or {side}; to take it back into water, at pH {} or beyond.",
             number::significant(share * 100.0, 2), number::plain(out_at, 3), number::plain(back_at, 3)
         ));
     }
     if effective < 0.5 {
-        outcome.note("It prefers the water. Salting out, another solvent or continuous extraction help more than larger portions.");
+        outcome.old_note("It prefers the water. Salting out, another solvent or continuous extraction help more than larger portions.");
     }
 }
 
@@ -292,27 +292,27 @@ fn plot(distribution: f64, aqueous: f64, portion: f64, portions: f64, target: Op
     };
     let recovery = (1.0 - left_behind(distribution, aqueous, portion, portions)) * 100.0;
     let mut layers = vec![
-        Layer::Line {
+        OldLayer::Line {
             label: format!("portions of {} mL", number::plain(portion, 4)),
             points: line(portion),
         },
-        Layer::Line {
+        OldLayer::Line {
             label: format!("half as large, {} mL", number::plain(portion / 2.0, 4)),
             points: line(portion / 2.0),
         },
-        Layer::Line {
+        OldLayer::Line {
             label: format!("twice as large, {} mL", number::plain(portion * 2.0, 4)),
             points: line(portion * 2.0),
         },
     ];
     if let Some(target) = target {
-        layers.push(Layer::Level {
+        layers.push(OldLayer::Level {
             label: "to reach".into(),
             y: target * 100.0,
         });
     }
     if portions <= shown {
-        layers.push(Layer::Mark {
+        layers.push(OldLayer::Mark {
             label: with_unit(number::significant(recovery, 3), "%"),
             x: portions,
             y: recovery,
@@ -320,15 +320,15 @@ fn plot(distribution: f64, aqueous: f64, portion: f64, portions: f64, target: Op
             dy: 0.0,
         });
     }
-    Plot::new(
+    Plot::old(
         "Recovery against number of portions",
         format!(
             "Each portion brings less than the one before; after {} portions {} % is out.",
             number::plain(portions, 5),
             number::significant(recovery, 3)
         ),
-        Axis::linear("Portions", "").from_to(0.0, shown),
-        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        Axis::old_linear("Portions", "").old_from_to(0.0, shown),
+        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
         layers,
     )
 }

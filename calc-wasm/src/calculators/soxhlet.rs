@@ -15,7 +15,7 @@ use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
 
@@ -213,12 +213,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .number("boil_up_rate", "Flow of solvent", flow, "mL/min")
             .digits(2);
     }
-    outcome.note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
+    outcome.old_note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
     cautions(inputs, charge(CHARGE[0]), cycles * each, outcome);
     let solvent = number::significant(charge(CHARGE[1]), 2);
     outcome
-        .then("How much for a class?", "class-quantities")
-        .with("amounts", &format!("extraction solvent: {solvent} mL"));
+        .old_then("How much for a class?", "class-quantities")
+        .old_with("amounts", &format!("extraction solvent: {solvent} mL"));
     Ok(())
 }
 
@@ -290,12 +290,12 @@ fn cautions(inputs: &Inputs<'_>, charge: f64, time: f64, outcome: &mut Outcome) 
     if let (Some(thimble), Some(siphon)) = (length("thimble_height"), length("siphon_height"))
         && thimble >= siphon
     {
-        outcome.care("The thimble reaches above the siphon’s bend: its upper part is never soaked, and solid may wash over. A shorter thimble, or a larger extractor.");
+        outcome.old_care("The thimble reaches above the siphon’s bend: its upper part is never soaked, and solid may wash over. A shorter thimble, or a larger extractor.");
     }
     if let Some(flask) = inputs.quantity::<Volume>("flask_volume")
         && flask.in_millilitres() < 2.0 * charge
     {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "The flask is too small: with {} mL in it, it is more than half full.",
             number::significant(charge, 3)
         ));
@@ -305,15 +305,15 @@ fn cautions(inputs: &Inputs<'_>, charge: f64, time: f64, outcome: &mut Outcome) 
     {
         substance::cautions(solvent, outcome);
     } else {
-        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness.");
+        outcome.old_danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness.");
     }
-    outcome.care("The flask is lowest just before the siphon runs: it must not go dry then. Fresh anti-bumping granules for each heating.");
-    outcome.care("The extract stays hot for the whole run; what spoils at the solvent’s boiling point needs another way.");
+    outcome.old_care("The flask is lowest just before the siphon runs: it must not go dry then. Fresh anti-bumping granules for each heating.");
+    outcome.old_care("The extract stays hot for the whole run; what spoils at the solvent’s boiling point needs another way.");
     if time > 480.0 {
-        outcome.care("Longer than a working day: unattended running needs permission and a water-flow cut-out; or stop and go on tomorrow.");
+        outcome.old_care("Longer than a working day: unattended running needs permission and a water-flow cut-out; or stop and go on tomorrow.");
     }
-    outcome.care("Cool before it is taken apart.");
-    outcome.care(substance::DEFER);
+    outcome.old_care("Cool before it is taken apart.");
+    outcome.old_care(substance::DEFER);
 }
 
 /// Recovery after each siphoning, the working point marked.
@@ -327,12 +327,12 @@ fn plot(share: f64, cycles: f64, recovery: f64) -> Plot {
             )
         })
         .collect();
-    let mut layers = vec![Layer::Line {
+    let mut layers = vec![OldLayer::Line {
         label: "brought out".into(),
         points,
     }];
     if cycles <= shown {
-        layers.push(Layer::Mark {
+        layers.push(OldLayer::Mark {
             label: with_unit(number::significant(recovery, 3), "%"),
             x: cycles,
             y: recovery,
@@ -340,15 +340,15 @@ fn plot(share: f64, cycles: f64, recovery: f64) -> Plot {
             dy: 0.0,
         });
     }
-    Plot::new(
+    Plot::old(
         "Recovery against siphonings",
         format!(
             "Each siphoning brings less than the one before; after {} of them {} % is out.",
             number::plain(cycles, 5),
             number::significant(recovery, 3)
         ),
-        Axis::linear("Siphonings", "").from_to(0.0, shown),
-        Axis::linear("Brought out", "%").from_to(0.0, 100.0),
+        Axis::old_linear("Siphonings", "").old_from_to(0.0, shown),
+        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
         layers,
     )
 }

@@ -16,7 +16,7 @@ use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature, number};
 
@@ -208,15 +208,15 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
     let name = record.name().to_string();
     outcome
-        .then("What it would boil at without steam", "boiling-point")
-        .with("substance", &name)
-        .with("pressure", &mmhg);
+        .old_then("What it would boil at without steam", "boiling-point")
+        .old_with("substance", &name)
+        .old_with("pressure", &mmhg);
     outcome
-        .then(
+        .old_then(
             "Take the rest out of the distillate with a solvent",
             "repeated-extraction",
         )
-        .with("aqueous_volume", &with_unit(number::plain(needed, 3), "mL"));
+        .old_with("aqueous_volume", &with_unit(number::plain(needed, 3), "mL"));
     Ok(())
 }
 
@@ -248,12 +248,12 @@ fn with_water<'a>(name: &str, library: &'a Library) -> Option<Record<'a>> {
 }
 
 fn notes(record: Record<'_>, library: &Library, ratio: f64, outcome: &mut Outcome) {
-    outcome.note("Steam that hurries through takes up less than its share: reckon with up to twice the water and the time (common practice).");
+    outcome.old_note("Steam that hurries through takes up less than its share: reckon with up to twice the water and the time (common practice).");
     if let Some(row) = with_water(record.name(), library)
         && let (Some(celsius), Some(mass)) =
             (row.number("temperature"), row.number("first_percent"))
     {
-        outcome.note(format!(
+        outcome.old_note(format!(
             "Measured at 760 mmHg: {} °C, with {} % by mass of {} in the distillate ({}).",
             number::plain(celsius, 4),
             number::plain(mass, 3),
@@ -262,35 +262,35 @@ fn notes(record: Record<'_>, library: &Library, ratio: f64, outcome: &mut Outcom
         ));
     }
     if ratio < POOR_RATIO {
-        outcome.note("So little comes over that reduced pressure or continuous extraction is the better way.");
+        outcome.old_note("So little comes over that reduced pressure or continuous extraction is the better way.");
     }
     if [
         "alcohol", "polyol", "phenol", "acid", "amine", "amide", "nitrile",
     ]
     .contains(&record.text("class"))
     {
-        outcome.note("Some of it dissolves in the water: it boils higher than said here, and what stays in the distillate must be extracted.");
+        outcome.old_note("Some of it dissolves in the water: it boils higher than said here, and what stays in the distillate must be extracted.");
     }
-    outcome.note("It is done when a fresh sample of the distillate is clear: no second layer, no drops of oil.");
+    outcome.old_note("It is done when a fresh sample of the distillate is clear: no second layer, no drops of oil.");
 }
 
 fn cautions(record: Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
-    outcome.danger("Steam scalds, and a blocked steam line bursts: a safety tube on the generator, and never a closed vessel.");
-    outcome.care(
+    outcome.old_danger("Steam scalds, and a blocked steam line bursts: a safety tube on the generator, and never a closed vessel.");
+    outcome.old_care(
         "Open the steam line to the air before the heat is taken away, or the flask sucks back.",
     );
     if record
         .number("melting_point")
         .is_some_and(|melts| melts > 15.0)
     {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "{} can set in the condenser: watch it, and stop the cooling water for a moment before it is blocked.",
             record.name()
         ));
     }
     substance::implosion(pressure.in_mmhg(), outcome);
     substance::cautions(record, outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }
 
 /// Both vapour pressures, their sum, and where the sum meets the pressure.
@@ -301,33 +301,33 @@ fn plot(
     pressure: Measured<Pressure>,
 ) -> Plot {
     let start = (found.celsius - 60.0).max(other.temperature_unchecked(other.pressures()[0]));
-    let line = |label: String, height: &dyn Fn(f64) -> f64| Layer::Line {
+    let line = |label: String, height: &dyn Fn(f64) -> f64| OldLayer::Line {
         label,
         points: spread(start, found.celsius + 4.0, 33)
             .map(|t| (t, height(t)))
             .collect(),
     };
     let total = pressure.value.in_mmhg();
-    Plot::new(
+    Plot::old(
         format!("Vapour pressures of water and {}", other.name()),
         format!(
             "Both pressures rise with temperature; their sum reaches {} mmHg at {} °C, below the boiling point of either.",
             number::plain(total, 4),
             number::fixed(found.celsius, 1)
         ),
-        Axis::linear("Temperature", "°C"),
-        Axis::linear("Pressure", "mmHg"),
+        Axis::old_linear("Temperature", "°C"),
+        Axis::old_linear("Pressure", "mmHg"),
         vec![
             line("water".into(), &|t| water.pressure_unchecked(t)),
             line(other.name().into(), &|t| other.pressure_unchecked(t)),
             line("both together".into(), &|t| {
                 water.pressure_unchecked(t) + other.pressure_unchecked(t)
             }),
-            Layer::Level {
+            OldLayer::Level {
                 label: "pressure above them".into(),
                 y: total,
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::fixed(found.celsius, 1), "°C"),
                 x: found.celsius,
                 y: total,

@@ -12,8 +12,8 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::{Record, Table as Rules};
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, Table};
-use crate::plot::{Axis, Layer, Plot};
+use crate::outcome::{OldTable, Outcome};
+use crate::plot::{Axis, OldLayer, Plot};
 use crate::problem::Problem;
 use crate::quantity::{Number, Quantity, Temperature, TemperatureDifference, number};
 
@@ -424,14 +424,14 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.why = chosen.map_or(
         "Give the state of the sample, what it must be freed from, and whatever else is known."
             .into(),
-        |best| best.pros.join(" "),
+        |best| best.pros.join(" ").into(),
     );
     for other in ranked
         .iter()
         .filter(|other| other.is_measurement() && other.points() >= LEAST)
     {
         if chosen.is_none_or(|best| best.record.name() != other.record.name()) {
-            outcome.note(format!(
+            outcome.old_note(format!(
                 "Before you begin, {}. {}",
                 other.record.name(),
                 other.pros.join(" ")
@@ -441,7 +441,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if !ranked.is_empty() {
         outcome.draw(plot(&ranked));
     }
-    outcome.tables.push(ranking(&ranked));
+    outcome.tables.push((ranking(&ranked)).into());
     for candidate in ranked
         .iter()
         .filter(|candidate| candidate.points() > 0.0)
@@ -452,12 +452,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if let (Some(best), false) = (chosen, ranked.is_empty())
         && !best.record.text("caution").is_empty()
     {
-        outcome.danger(best.record.text("caution").to_string());
+        outcome.old_danger(best.record.text("caution").to_string());
     }
     if holds(&facts, "margin<20") {
-        outcome.danger("It decomposes below or near its boiling point: never heat it to boiling at ordinary pressure; some compounds go off with force.");
+        outcome.old_danger("It decomposes below or near its boiling point: never heat it to boiling at ordinary pressure; some compounds go off with force.");
     }
-    outcome.care(DEFER);
+    outcome.old_care(DEFER);
     Ok(())
 }
 
@@ -470,22 +470,22 @@ fn plot(ranked: &[Candidate<'_>]) -> Plot {
             format!("{} {points}", candidate.record.name())
         })
         .collect();
-    Plot::new(
+    Plot::old(
         "What speaks for and against each, the best first",
         format!(
             "Bars to the right of nought speak for a technique, to the left against it; both together are its points: {}.",
             told.join(", ")
         ),
-        Axis::linear("Points", ""),
-        Axis::linear("Place", ""),
+        Axis::old_linear("Points", ""),
+        Axis::old_linear("Place", ""),
         vec![
-            Layer::Ranks {
+            OldLayer::Ranks {
                 label: "for".into(),
                 bars: best()
                     .map(|candidate| (candidate.record.name().to_string(), 0.0, candidate.pro))
                     .collect(),
             },
-            Layer::Ranks {
+            OldLayer::Ranks {
                 label: "against".into(),
                 bars: best()
                     .map(|candidate| (String::new(), candidate.con, 0.0))
@@ -496,8 +496,8 @@ fn plot(ranked: &[Candidate<'_>]) -> Plot {
 }
 
 /// The best techniques with their reasons.
-fn ranking(ranked: &[Candidate<'_>]) -> Table {
-    Table {
+fn ranking(ranked: &[Candidate<'_>]) -> OldTable {
+    OldTable {
         title: "Techniques with what speaks for and against them".into(),
         heads: ["Technique", "Points", "For", "Against"]
             .map(String::from)
@@ -523,13 +523,13 @@ fn link(technique: Record<'_>, facts: &[(&'static str, Fact)], outcome: &mut Out
         return;
     };
     let label = format!("{}: {}", calculator.title, technique.name());
-    let step = outcome.then(&label, calculator.name);
+    let step = outcome.old_then(&label, calculator.name);
     for pair in technique.list("carries") {
         if let Some((input, fact)) = pair.split_once('=')
             && let Some(input) = calculator.inputs.iter().find(|known| known.name == input)
             && let Some(typed) = known(facts, fact).typed()
         {
-            step.with(input.name, &typed);
+            step.old_with(input.name, &typed);
         }
     }
 }

@@ -15,8 +15,8 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, Table, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread_log};
+use crate::outcome::{OldTable, Outcome, with_unit};
+use crate::plot::{Axis, OldLayer, Plot, spread_log};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, TemperatureDifference, number};
 
@@ -202,8 +202,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     ));
     outcome
         .source
-        .to_mut()
-        .push_str("Margins and reach of the sources: common practice, no source.");
+        .more("Margins and reach of the sources: common practice, no source.");
     outcome
         .number(
             "suggested_pressure",
@@ -244,7 +243,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             "°C",
         )
         .within(pot + BATH[0], pot + BATH[1]);
-    outcome.tables.push(table(&sources, window));
+    outcome.tables.push((table(&sources, window)).into());
     notes(inputs, &liquid, &name, coolant, limit, outcome);
     cautions(inputs, source, suggested, outcome);
     next(inputs, &liquid, &name, suggested, outcome);
@@ -366,7 +365,7 @@ fn why(liquid: &Liquid<'_>, window: [f64; 2], source: &Source<'_>, ends: [f64; 2
 }
 
 /// Every source, and whether it suits.
-fn table(sources: &[Source<'_>], window: [f64; 2]) -> Table {
+fn table(sources: &[Source<'_>], window: [f64; 2]) -> OldTable {
     let rows = sources
         .iter()
         .map(|source| {
@@ -386,7 +385,7 @@ fn table(sources: &[Source<'_>], window: [f64; 2]) -> Table {
             ]
         })
         .collect();
-    Table {
+    OldTable {
         title: "Sources of vacuum".into(),
         heads: ["Source", "Reaches", "For this"].map(String::from).into(),
         rows,
@@ -406,7 +405,7 @@ fn notes(
             .note("It boils below the pot’s limit in the open air already: no vacuum is needed.");
     }
     if matches!(liquid, Liquid::Observed(_)) && inputs.given("substance") {
-        outcome.note(
+        outcome.old_note(
             "Worked out from the observed boiling temperature; the substance named was left aside.",
         );
     }
@@ -416,7 +415,7 @@ fn notes(
             .and_then(|record| record.number("melting_point"))
         && coolant < melting
     {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "{name} melts at {} °C and would freeze in this condenser and block it: use warmer water, or an air condenser.",
             number::fixed(melting, 0)
         ));
@@ -432,14 +431,14 @@ fn cautions(inputs: &Inputs<'_>, source: &Source<'_>, mmhg: f64, outcome: &mut O
         substance::cautions(record, outcome);
     }
     substance::vacuum(mmhg, outcome);
-    outcome.care(
+    outcome.old_care(
         "Anti-bumping granules do not work under vacuum: a capillary bleed or fast stirring.",
     );
     let remark = source.record.text("note");
     if !remark.is_empty() {
-        outcome.care(remark.to_string());
+        outcome.old_care(remark.to_string());
     }
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }
 
 fn next(inputs: &Inputs<'_>, liquid: &Liquid<'_>, name: &str, mmhg: f64, outcome: &mut Outcome) {
@@ -447,29 +446,29 @@ fn next(inputs: &Inputs<'_>, liquid: &Liquid<'_>, name: &str, mmhg: f64, outcome
     match liquid {
         Liquid::Known(_) => {
             outcome
-                .then("Set the bath for it", "bath-setting")
-                .with("substance", name)
-                .with("pressure", &pressure);
+                .old_then("Set the bath for it", "bath-setting")
+                .old_with("substance", name)
+                .old_with("pressure", &pressure);
         }
         Liquid::Observed(estimate) => {
             outcome
-                .then(
+                .old_then(
                     "Where does it boil at that pressure?",
                     "boiling-point-estimate",
                 )
-                .with(
+                .old_with(
                     "known_temperature",
                     &with_unit(number::plain(estimate.observed, 5), "°C"),
                 )
-                .with(
+                .old_with(
                     "known_pressure",
                     &with_unit(number::plain(estimate.from, 5), "mmHg"),
                 )
-                .with("kind", inputs.choice("kind"))
-                .with("pressure", &pressure);
+                .old_with("kind", inputs.choice("kind"))
+                .old_with("pressure", &pressure);
         }
     }
-    outcome.then("Read the gauge", "gauge-reading");
+    outcome.old_then("Read the gauge", "gauge-reading");
 }
 
 /// The curve with the window as a zone, the two temperatures as levels, the suggestion marked.
@@ -486,42 +485,42 @@ fn plot(
         .map(|p| (p, liquid.temperature(p)))
         .collect();
     let mut layers = vec![
-        Layer::Zone {
+        OldLayer::Zone {
             label: "pressures that will do".into(),
             from: low,
             to: high,
         },
-        Layer::Line {
+        OldLayer::Line {
             label: "boiling temperature".into(),
             points,
         },
-        Layer::Level {
+        OldLayer::Level {
             label: "coolant plus margin".into(),
             y: least,
         },
     ];
     if liquid.temperature(top) > limit - 20.0 {
-        layers.push(Layer::Level {
+        layers.push(OldLayer::Level {
             label: "pot’s limit".into(),
             y: limit,
         });
     }
-    layers.push(Layer::Mark {
+    layers.push(OldLayer::Mark {
         label: with_unit(number::plain(suggested, 2), "mmHg"),
         x: suggested,
         y: head,
         dx: 0.0,
         dy: liquid.band(suggested),
     });
-    Plot::new(
+    Plot::old(
         "Boiling temperature against pressure, and what will do",
         format!(
             "From {} to {} mmHg the boiling temperature lies between the coolant plus its margin and the pot’s limit, and the source reaches it.",
             number::significant(low, 2),
             number::significant(high, 2)
         ),
-        Axis::log("Pressure", "mmHg"),
-        Axis::linear("Boiling temperature", "°C"),
+        Axis::old_log("Pressure", "mmHg"),
+        Axis::old_linear("Boiling temperature", "°C"),
         layers,
     )
 }

@@ -13,7 +13,7 @@ use crate::equations::substance;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits;
 use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, Layer, Plot, spread};
+use crate::plot::{Axis, OldLayer, Plot, spread};
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, number};
 
@@ -271,17 +271,17 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .give_or_take(fit.temperature_half(at));
         trouton(heat, normal, outcome);
         if !inside(760.0) {
-            outcome.note("The boiling point at 760 mmHg lies outside the readings; a straight line carried that far tends to come out some degrees too low, for the heat of vaporisation falls as the temperature rises.");
+            outcome.old_note("The boiling point at 760 mmHg lies outside the readings; a straight line carried that far tends to come out some degrees too low, for the heat of vaporisation falls as the temperature rises.");
         }
     }
     notes(&fit, mmhg, inside(mmhg), outcome);
     outcome
-        .then("Which pump and pressure?", "vacuum-plan")
-        .with(
+        .old_then("Which pump and pressure?", "vacuum-plan")
+        .old_with(
             "known_temperature",
             &with_unit(number::fixed(celsius, 1), "°C"),
         )
-        .with("known_pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
+        .old_with("known_pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
     Ok(())
 }
 
@@ -329,7 +329,7 @@ fn trouton(heat: f64, normal: f64, outcome: &mut Outcome) {
     } else {
         "too high to believe: look for a wrong reading"
     };
-    outcome.note(format!(
+    outcome.old_note(format!(
         "Heat over normal boiling point (Trouton’s ratio) is {} J/(mol K), {says}.",
         number::fixed(ratio, 0)
     ));
@@ -337,22 +337,22 @@ fn trouton(heat: f64, normal: f64, outcome: &mut Outcome) {
 
 fn notes(fit: &Fit, mmhg: f64, inside: bool, outcome: &mut Outcome) {
     if !inside {
-        outcome.note("The pressure asked for lies outside the readings: extrapolated.");
+        outcome.old_note("The pressure asked for lies outside the readings: extrapolated.");
     }
     if fit.t == 0.0 {
-        outcome.note("Two readings give a line but not how good it is; a third shows a slip.");
+        outcome.old_note("Two readings give a line but not how good it is; a third shows a slip.");
     } else {
-        outcome.note(format!(
+        outcome.old_note(format!(
             "The readings scatter about the curve by {} % in pressure.",
             number::significant(fit.s * 100.0, 2)
         ));
     }
     if fit.c != 0.0 {
-        outcome.note("The readings justify a curvature; the heat is that in the middle of them. A curved fit must not be carried beyond its readings.");
+        outcome.old_note("The readings justify a curvature; the heat is that in the middle of them. A curved fit must not be carried beyond its readings.");
     }
-    outcome.care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
+    outcome.old_care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
     substance::vacuum(mmhg, outcome);
-    outcome.care(substance::DEFER);
+    outcome.old_care(substance::DEFER);
 }
 
 /// Log pressure against 1/T: readings, fit, and the working point.
@@ -364,21 +364,21 @@ fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
         .map(|x| (x * 1000.0, libm::exp(fit.log_pressure(x))))
         .collect();
     let mmhg = libm::exp(fit.log_pressure(x));
-    Plot::new(
+    Plot::old(
         "Pressure, by ratio, against 1/T",
         format!(
             "On these axes a pure liquid gives nearly a straight line; the working point is {} °C at {} mmHg.",
             number::fixed(1.0 / x - 273.15, 0),
             number::plain(mmhg, 3)
         ),
-        Axis::linear("1000/T", "K⁻¹"),
-        Axis::log("Pressure", "mmHg"),
+        Axis::old_linear("1000/T", "K⁻¹"),
+        Axis::old_log("Pressure", "mmHg"),
         vec![
-            Layer::Line {
+            OldLayer::Line {
                 label: "fit".into(),
                 points,
             },
-            Layer::Points {
+            OldLayer::Points {
                 label: "readings".into(),
                 points: fit
                     .points
@@ -386,7 +386,7 @@ fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
                     .map(|p| (p.x * 1000.0, libm::exp(p.y)))
                     .collect(),
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::fixed(1.0 / x - 273.15, 0), "°C"),
                 x: x * 1000.0,
                 y: mmhg,

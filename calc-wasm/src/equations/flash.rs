@@ -91,7 +91,7 @@ pub fn pressure_drop(viscosity: f64, flow: f64, height: f64, voidage: f64, grain
 
 /// Which waste stream the eluent belongs to; not known where its solvents are not.
 pub fn waste(halogenated: Option<bool>, outcome: &mut Outcome) {
-    outcome.note(match halogenated {
+    outcome.old_note(match halogenated {
         Some(true) => "Used eluent goes to the halogenated solvents; the adsorbent dries in the hood and is solid waste.",
         Some(false) => "Used eluent goes to the halogen-free solvents; the adsorbent dries in the hood and is solid waste.",
         None => "Used eluent goes to the halogen-free solvents, or all of it to the halogenated ones if any part of it is halogenated; the adsorbent dries in the hood and is solid waste.",
@@ -100,8 +100,8 @@ pub fn waste(halogenated: Option<bool>, outcome: &mut Outcome) {
 
 /// What every column of silica calls for.
 pub fn cautions(outcome: &mut Outcome) {
-    outcome.danger("Glass under pressure: a column without stars or scratches, held at both ends, with a relief valve, a shield and goggles; let the pressure off before anything is opened.");
-    outcome.danger(
+    outcome.old_danger("Glass under pressure: a column without stars or scratches, held at both ends, with a relief valve, a shield and goggles; let the pressure off before anything is opened.");
+    outcome.old_danger(
         "Dust of silica harms the lungs: weigh, pour and empty it in the hood, best as a slurry.",
     );
 }

@@ -17,20 +17,20 @@ pub const SUBSTANCE: Input = Input::preset(
 pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {
     let name = substance.name();
     if substance.is("peroxide_former") {
-        outcome.danger(format!(
+        outcome.old_danger(format!(
             "{name} forms explosive peroxides on standing: test before distilling, and never distil to dryness."
         ));
     }
     if let Some(flash) = substance.number("flash_point")
         && flash < 60.0
     {
-        outcome.care(format!(
+        outcome.old_care(format!(
             "{name} is flammable (flash point {} °C): no flame, no sparking switch, vapour led to the hood.",
             crate::quantity::number::fixed(flash, 0)
         ));
     }
     if substance.text("class") == "nitro" {
-        outcome.danger(format!(
+        outcome.old_danger(format!(
             "{name} is a nitro compound: it may decompose violently when overheated; never distil to dryness, and use a shield."
         ));
     }
@@ -43,7 +43,7 @@ const EVACUATED: f64 = 700.0;
 /// Adds the danger of evacuated glass, where the pressure in it is below that of the air.
 pub fn implosion(mmhg: f64, outcome: &mut Outcome) {
     if mmhg < EVACUATED {
-        outcome.danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
+        outcome.old_danger("Evacuated glass can implode: round-bottomed flasks without a star crack, goggles and a screen.");
     }
 }
 
@@ -52,7 +52,7 @@ pub fn implosion(mmhg: f64, outcome: &mut Outcome) {
 pub fn vacuum(mmhg: f64, outcome: &mut Outcome) {
     implosion(mmhg, outcome);
     if mmhg < EVACUATED {
-        outcome.care("Vacuum first, heat afterwards; heat away and cool before air is let in.");
+        outcome.old_care("Vacuum first, heat afterwards; heat away and cool before air is let in.");
     }
 }
 

@@ -9,7 +9,7 @@ use std::borrow::Cow;
 
 use crate::library::{Library, Record};
 use crate::outcome::with_unit;
-use crate::plot::{Axis, Layer, Plot, spread_log};
+use crate::plot::{Axis, OldLayer, Plot, spread_log};
 use crate::quantity::{Measured, Pressure, Temperature, number};
 
 /// Pressures at which the table gives the band of each curve, mmHg.
@@ -267,25 +267,25 @@ pub fn against_pressure(
 ) -> Plot {
     let band = points.iter().map(|(p, t, half)| (*p, t - half, t + half));
     let line = points.iter().map(|(p, t, _)| (*p, *t));
-    Plot::new(
+    Plot::old(
         title,
         format!(
             "{seen}; the working point is {} °C at {} mmHg.",
             number::fixed(celsius, 0),
             number::plain(mmhg, 3)
         ),
-        Axis::log("Pressure", "mmHg"),
-        Axis::linear("Boiling temperature", "°C"),
+        Axis::old_log("Pressure", "mmHg"),
+        Axis::old_linear("Boiling temperature", "°C"),
         vec![
-            Layer::Band {
+            OldLayer::Band {
                 label: names[0].into(),
                 points: band.collect(),
             },
-            Layer::Line {
+            OldLayer::Line {
                 label: names[1].into(),
                 points: line.collect(),
             },
-            Layer::Mark {
+            OldLayer::Mark {
                 label: with_unit(number::fixed(celsius, 0), "°C"),
                 x: mmhg,
                 y: celsius,

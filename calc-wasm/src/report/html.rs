@@ -168,13 +168,13 @@ fn one_table(table: &Table, out: &mut String) {
         "<div class=\"calc-table\"><table><caption>#</caption><thead><tr>",
         &[&table.title],
     );
-    for head in &table.heads {
+    for head in table.heads.split('\t') {
         put(out, "<th scope=\"col\">#</th>", &[head]);
     }
     out.push_str("</tr></thead><tbody>");
     for row in &table.rows {
         out.push_str("<tr>");
-        for cell in row {
+        for cell in row.split('\t') {
             put(out, "<td>#</td>", &[cell]);
         }
         out.push_str("</tr>");

@@ -13,7 +13,7 @@ pub fn json(calculator: &Calculator, answer: &Result<Outcome, Vec<Problem>>) -> 
         Err(problems) => {
             let problems: Vec<Json> = problems
                 .iter()
-                .map(|problem| object!({"input": problem.input, "message": problem.message}))
+                .map(|problem| object!({"input": problem.input, "message": &*problem.message}))
                 .collect();
             return object!({"calculator": calculator.name, "problems": problems});
         }
@@ -34,16 +34,16 @@ pub fn json(calculator: &Calculator, answer: &Result<Outcome, Vec<Problem>>) -> 
     let cautions: Vec<&str> = outcome
         .cautions
         .iter()
-        .map(|caution| caution.text.as_ref())
+        .map(|caution| &*caution.text)
         .collect();
     object!({
         "calculator": calculator.name,
         "results": results,
-        "notes": outcome.notes,
+        "notes": outcome.notes.iter().map(|note| &**note).collect::<Vec<&str>>(),
         "cautions": cautions,
-        "method": outcome.method,
-        "source": outcome.source,
-        "validity": outcome.validity,
+        "method": &*outcome.method,
+        "source": &*outcome.source,
+        "validity": &*outcome.validity,
         "in_range": !outcome.extrapolated,
     })
 }

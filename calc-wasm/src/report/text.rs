@@ -34,14 +34,14 @@ pub fn text(calculator: &Calculator, outcome: &Outcome) -> String {
         out.push_str(&format!(
             "{}\n  {}\n",
             table.title,
-            table.heads.join("  |  ")
+            table.heads.replace('\t', "  |  ")
         ));
         for row in &table.rows {
-            out.push_str(&format!("  {}\n", row.join("  |  ")));
+            out.push_str(&format!("  {}\n", row.replace('\t', "  |  ")));
         }
     }
     let lines = [
-        ("Why", outcome.why.as_str()),
+        ("Why", &*outcome.why),
         ("Method", &outcome.method),
         ("Range", &outcome.validity),
         ("Source", &outcome.source),

@@ -11,12 +11,12 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
+use crate::equations::washing::{self, Asked};
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::quantity::{Distribution, Fraction, Number, Volume, number};
+use crate::quantity::{Distribution, Fraction, Number, Quantity, Volume, number};
 
 /// More portions than this, and continuous extraction is the better way (common practice).
 const MANY_PORTIONS: f64 = 6.0;
@@ -101,20 +101,37 @@ static KINDS: &[Choice] = &[
     },
 ];
 
-/// Fraction of solute left in the aqueous layer after `portions` equal extractions.
-///
-/// q = (V_aq/(V_aq + D·V_org))ⁿ, with V_org the volume of *one* portion, mL. D is
+/// Share of the solute that one portion leaves in the water: q = V_aq/(V_aq + D·V_org), mL. D is
 /// c(organic)/c(aqueous), without unit, at the working temperature.
-fn left_behind(distribution: f64, aqueous: f64, portion: f64, portions: f64) -> f64 {
-    libm::pow(aqueous / (aqueous + distribution * portion), portions)
+fn kept(distribution: f64, aqueous: f64, portion: f64) -> f64 {
+    aqueous / (aqueous + distribution * portion)
 }
 
 /// Share of an acid or base that is not ionised, 0 to 1: 1/(1 + 10^±(pH − pKa)).
 fn neutral_share(kind: &str, ph: f64, pka: f64) -> f64 {
-    match kind {
-        "acid" => 1.0 / (1.0 + libm::pow(10.0, ph - pka)),
-        "base" => 1.0 / (1.0 + libm::pow(10.0, pka - ph)),
-        _ => 1.0,
+    let excess = if kind == "acid" { ph - pka } else { pka - ph };
+    1.0 / (1.0 + libm::pow(10.0, excess))
+}
+
+/// How the portions are asked for.
+static PORTIONS: Asked = Asked {
+    input: "portions",
+    both: "give either the portions or the recovery to reach, not both",
+    never: "not reached in 10000 portions: so little leaves the water that another solvent, another pH or another method is needed",
+};
+
+/// What is shaken: volumes in mL, and the distribution ratio at this pH.
+struct Shaking {
+    distribution: f64,
+    aqueous: f64,
+    portion: f64,
+    portions: f64,
+}
+
+impl Shaking {
+    /// Share left in the water after `portions` of `portion` mL.
+    fn left(&self, portion: f64, portions: f64) -> f64 {
+        washing::left(kept(self.distribution, self.aqueous, portion), portions)
     }
 }
 
@@ -123,43 +140,35 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
     let portion = inputs.need::<Volume>("portion_volume")?.in_millilitres();
     let share = share_of(inputs)?;
-    let effective = base(constant.value) * share;
-    let target = inputs
-        .quantity::<Fraction>("target_recovery")
-        .map(Fraction::in_ones);
-    let portions = match (inputs.count("portions")?, target) {
-        (Some(_), Some(_)) => {
-            return Err(Problem::new(
-                "portions",
-                "give either the portions or the recovery to reach, not both",
-            ));
-        }
-        (Some(count), None) => count,
-        (None, target) => needed(effective, aqueous, portion, target.unwrap_or(0.99))?,
+    let effective = constant.value.base() * share;
+    let each = kept(effective, aqueous, portion);
+    let portions = washing::steps(inputs, libm::log(each), &PORTIONS)?;
+    let shaking = Shaking {
+        distribution: effective,
+        aqueous,
+        portion,
+        portions,
     };
-
-    let left = left_behind(effective, aqueous, portion, portions);
+    let left = washing::left(each, portions);
     // First order in the constant's own error: d(left)/dD = −n·left·V_org/(V_aq + D·V_org).
     let half = portions * left * portion / (aqueous + effective * portion) * constant.error * share;
+    let recovery = (1.0 - left) * 100.0;
     let total = portion * portions;
     let limit = libm::exp(-effective * total / aqueous);
-    let at_once = left_behind(effective, aqueous, total, 1.0);
 
-    outcome.because(format!(
-            "The same {} mL taken at once would bring out {} %; in ever smaller portions, {} % at most.",
-            number::plain(total, 4),
-            percent(1.0 - at_once),
-            percent(1.0 - limit)
-        ));
+    outcome
+        .because("The same {~4} mL taken at once would bring out {} %; in ever smaller portions, {} % at most.")
+        .number(total)
+        .text(&percent(1.0 - kept(effective, aqueous, total)))
+        .text(&percent(1.0 - limit));
     outcome.by_method("Equal portions of fresh solvent, each brought to equilibrium; the interval carries the error of the distribution constant (first order).");
     outcome.from_source(
         "D. Harvey, Analytical Chemistry 2.1, section 7.7 (liquid–liquid extractions).",
     );
     outcome.valid_for("One solute at low concentration, immiscible layers of constant volume, full equilibrium at each shaking.");
-    outcome.draw(plot(effective, aqueous, portion, portions, target));
     outcome
-        .number("recovery", "Brought out", (1.0 - left) * 100.0, "%")
-        .digits(number::digits_short_of_all((1.0 - left) * 100.0))
+        .number("recovery", "Brought out", recovery, "%")
+        .digits(number::digits_short_of_all(recovery))
         .give_or_take(half * 100.0);
     outcome.count("portions", "Portions", portions);
     outcome.number("total_solvent", "Solvent in all", total, "mL");
@@ -174,31 +183,16 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             "",
         );
     }
+    plot(inputs, &shaking, recovery, outcome);
+    by_portion(&shaking, outcome);
+    notes(inputs, share, &shaking, left, outcome);
+    outcome.danger("Vent often, with the stem up and pointing away from people, into the hood: shaken solvent builds pressure, and carbonate with acid gives gas.");
+    outcome.care("Keep every layer until the product is in hand.");
+    outcome.care(DEFER);
     outcome
-        .tables
-        .push(by_portion(effective, aqueous, portion, portions).into());
-    notes(inputs, share, effective, outcome);
-    if portions > MANY_PORTIONS {
-        outcome.old_note(format!("{} portions are more than a funnel is worth: continuous extraction does it with less solvent and no shaking (common practice: beyond about six).", number::plain(portions, 6)));
-        outcome
-            .old_then("Continuous extraction instead", "continuous-extraction")
-            .old_with("distribution", &number::plain(effective, 4))
-            .old_with(
-                "aqueous_volume",
-                &with_unit(number::plain(aqueous, 5), "mL"),
-            )
-            .old_with(
-                "target_recovery",
-                &with_unit(number::plain((1.0 - left).min(0.999) * 100.0, 4), "%"),
-            );
-    }
-    outcome.old_danger("Vent often, with the stem up and pointing away from people, into the hood: shaken solvent builds pressure, and carbonate with acid gives gas.");
-    outcome.old_care("Keep every layer until the product is in hand.");
-    outcome.old_care(DEFER);
-    let solvent = number::significant(total, 3);
-    outcome
-        .old_then("How much for a class?", "class-quantities")
-        .old_with("amounts", &format!("extraction solvent: {solvent} mL"));
+        .then("How much for a class?", "class-quantities")
+        .with("amounts", "extraction solvent: {3} mL")
+        .number(total);
     Ok(())
 }
 
@@ -208,30 +202,13 @@ fn share_of(inputs: &Inputs<'_>) -> Result<f64, Problem> {
     if kind == "neutral" {
         return Ok(1.0);
     }
-    let ph = base(inputs.need::<Number>("pH")?);
-    let pka = base(inputs.need::<Number>("pKa")?);
+    let ph = inputs.need::<Number>("pH")?.base();
+    let pka = inputs.need::<Number>("pKa")?.base();
     Ok(neutral_share(kind, ph, pka))
 }
 
-/// Whole portions for a recovery.
-fn needed(distribution: f64, aqueous: f64, portion: f64, target: f64) -> Result<f64, Problem> {
-    let each = libm::log(left_behind(distribution, aqueous, portion, 1.0));
-    // A hair less, so that a target that three portions just reach does not ask for a fourth.
-    let portions = libm::ceil(libm::log1p(-target) / each - 1e-9).max(1.0);
-    if portions.is_finite() && portions <= limits::COUNT.highest {
-        return Ok(portions);
-    }
-    Err(Problem::new(
-        "target_recovery",
-        "not reached in 10000 portions: so little leaves the water that another solvent, another pH or another method is needed",
-    ))
-}
-
-fn base(quantity: impl crate::quantity::Quantity) -> f64 {
-    quantity.base()
-}
-
 /// A share as percent; close to all of it, with as many nines as there are.
+#[inline(never)]
 fn percent(share: f64) -> String {
     let left = 1.0 - share;
     if left > 1e-6 && left < 0.01 {
@@ -242,93 +219,78 @@ fn percent(share: f64) -> String {
 }
 
 /// What each portion brings.
-fn by_portion(distribution: f64, aqueous: f64, portion: f64, portions: f64) -> OldTable {
-    let rows = (1..=portions.min(MOST_DRAWN) as u32).map(|n| {
-        let left = left_behind(distribution, aqueous, portion, f64::from(n));
-        let before = left_behind(distribution, aqueous, portion, f64::from(n - 1));
-        vec![
-            n.to_string(),
-            with_unit(number::fixed((before - left) * 100.0, 1), "%"),
-            format!("{} %", percent(1.0 - left)),
-        ]
-    });
-    OldTable {
-        title: "What each portion brings".into(),
-        heads: vec!["Portion".into(), "Brings".into(), "In all".into()],
-        rows: rows.collect(),
+fn by_portion(shaking: &Shaking, outcome: &mut Outcome) {
+    let table = outcome.table("What each portion brings", "Portion\tBrings\tIn all");
+    let mut before = 1.0;
+    for n in 1..=shaking.portions.min(MOST_DRAWN) as u32 {
+        let n = f64::from(n);
+        let left = shaking.left(shaking.portion, n);
+        table
+            .row("{.0}\t{.1} %\t{} %")
+            .number(n)
+            .number((before - left) * 100.0)
+            .text(&percent(1.0 - left));
+        before = left;
     }
 }
 
-fn notes(inputs: &Inputs<'_>, share: f64, effective: f64, outcome: &mut Outcome) {
+/// What the pH, a poor constant or many portions call for.
+fn notes(inputs: &Inputs<'_>, share: f64, shaking: &Shaking, left: f64, outcome: &mut Outcome) {
     let kind = inputs.choice("kind");
     if let (true, Some(pka)) = (kind != "neutral", inputs.quantity::<Number>("pKa")) {
-        let (side, out_at, back_at) = if kind == "acid" {
-            ("below", base(pka) - 2.0, base(pka) + 2.0)
+        let (side, beyond) = if kind == "acid" {
+            ("below", 2.0)
         } else {
-            ("above", base(pka) + 2.0, base(pka) - 2.0)
+            ("above", -2.0)
         };
-        outcome.old_note(format!(
-            "At this pH {} % of it is neutral. To bring it out, work at pH {} or {side}; to take it back into water, at pH {} or beyond.",
-            number::significant(share * 100.0, 2), number::plain(out_at, 3), number::plain(back_at, 3)
-        ));
+        outcome
+            .note("At this pH {2} % of it is neutral. To bring it out, work at pH {~3} or {}; to take it back into water, at pH {~3} or beyond.")
+            .number(share * 100.0)
+            .number(pka.base() - beyond)
+            .text(side)
+            .number(pka.base() + beyond);
     }
-    if effective < 0.5 {
-        outcome.old_note("It prefers the water. Salting out, another solvent or continuous extraction help more than larger portions.");
+    if shaking.distribution < 0.5 {
+        outcome.note("It prefers the water. Salting out, another solvent or continuous extraction help more than larger portions.");
+    }
+    if shaking.portions > MANY_PORTIONS {
+        outcome
+            .note("{~6} portions are more than a funnel is worth: continuous extraction does it with less solvent and no shaking (common practice: beyond about six).")
+            .number(shaking.portions);
+        let next = outcome.then("Continuous extraction instead", "continuous-extraction");
+        next.with("distribution", "{~4}")
+            .number(shaking.distribution);
+        next.with("aqueous_volume", "{~5} mL")
+            .number(shaking.aqueous);
+        next.with("target_recovery", "{~4} %")
+            .number((1.0 - left).min(0.999) * 100.0);
     }
 }
 
 /// Recovery against portions, for this size and for half and twice as large ones.
-fn plot(distribution: f64, aqueous: f64, portion: f64, portions: f64, target: Option<f64>) -> Plot {
-    let shown = portions.clamp(4.0, MOST_DRAWN);
-    let line = |size: f64| -> Vec<(f64, f64)> {
-        (0..=shown as u32)
-            .map(|n| {
-                (
-                    f64::from(n),
-                    (1.0 - left_behind(distribution, aqueous, size, f64::from(n))) * 100.0,
-                )
-            })
-            .collect()
-    };
-    let recovery = (1.0 - left_behind(distribution, aqueous, portion, portions)) * 100.0;
-    let mut layers = vec![
-        OldLayer::Line {
-            label: format!("portions of {} mL", number::plain(portion, 4)),
-            points: line(portion),
-        },
-        OldLayer::Line {
-            label: format!("half as large, {} mL", number::plain(portion / 2.0, 4)),
-            points: line(portion / 2.0),
-        },
-        OldLayer::Line {
-            label: format!("twice as large, {} mL", number::plain(portion * 2.0, 4)),
-            points: line(portion * 2.0),
-        },
-    ];
-    if let Some(target) = target {
-        layers.push(OldLayer::Level {
-            label: "to reach".into(),
-            y: target * 100.0,
-        });
-    }
-    if portions <= shown {
-        layers.push(OldLayer::Mark {
-            label: with_unit(number::significant(recovery, 3), "%"),
-            x: portions,
-            y: recovery,
-            dx: 0.0,
-            dy: 0.0,
-        });
-    }
-    Plot::old(
+fn plot(inputs: &Inputs<'_>, shaking: &Shaking, recovery: f64, outcome: &mut Outcome) {
+    let shown = shaking.portions.clamp(4.0, MOST_DRAWN);
+    let plot = outcome.plot(
         "Recovery against number of portions",
-        format!(
-            "Each portion brings less than the one before; after {} portions {} % is out.",
-            number::plain(portions, 5),
-            number::significant(recovery, 3)
-        ),
-        Axis::old_linear("Portions", "").old_from_to(0.0, shown),
-        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
-        layers,
-    )
+        "Each portion brings less than the one before; after {~5} portions {3} % is out.",
+    );
+    plot.description.number(shaking.portions).number(recovery);
+    plot.x.linear("Portions", "").from_to(0.0, shown);
+    plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
+    for (label, times) in [
+        ("portions of {~4} mL", 1.0),
+        ("half as large, {~4} mL", 0.5),
+        ("twice as large, {~4} mL", 2.0),
+    ] {
+        let size = shaking.portion * times;
+        let each = kept(shaking.distribution, shaking.aqueous, size);
+        washing::recoveries(plot.line(label).number(size), each, shown);
+    }
+    if let Some(target) = inputs.quantity::<Fraction>("target_recovery") {
+        plot.level("to reach", target.in_percent());
+    }
+    if shaking.portions <= shown {
+        plot.mark("{3} %", shaking.portions, recovery)
+            .number(recovery);
+    }
 }

@@ -12,10 +12,10 @@ use crate::equations::heating::{
     self, DROP_VOLUME, DROPS, EFFICIENCY, POWER, RATE_FROM, SOLVENT, span,
 };
 use crate::equations::substance;
+use crate::equations::washing::{self, Asked};
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
 
@@ -144,10 +144,12 @@ fn carried_off(efficiency: f64, held: f64, siphon: f64) -> f64 {
     efficiency * siphon / (held + siphon)
 }
 
-/// Share left in the solid after `cycles` siphonings that carry off `share` each.
-fn left_behind(share: f64, cycles: f64) -> f64 {
-    libm::pow(1.0 - share, cycles)
-}
+/// How the siphonings are asked for.
+static CYCLES: Asked = Asked {
+    input: "cycles",
+    both: "give either the siphonings or the recovery to reach, not both",
+    never: "not reached in 10000 siphonings: another solvent, a finer powder or another method is needed",
+};
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let siphon = inputs.need::<Volume>("siphon_volume")?.in_millilitres();
@@ -155,8 +157,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let flow = heating::flow(inputs, "boil_up_rate")?;
     let (efficiency, error) = efficiency(inputs, held, siphon)?;
     let share = carried_off(efficiency, held, siphon);
-    let cycles = cycles(inputs, share)?;
-    let left = left_behind(share, cycles);
+    let cycles = washing::steps(inputs, libm::log1p(-share), &CYCLES)?;
+    let left = washing::left(1.0 - share, cycles);
     let each = siphon / flow;
     // First order: d(left)/de = −n·left·(1 − r)/(1 − share).
     let half = if left > 0.0 {
@@ -165,19 +167,18 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         0.0
     };
     let recovery = (1.0 - left) * 100.0;
-    let charge = |siphons: f64| siphons * siphon + held;
+    let charge = CHARGE.map(|siphons| siphons * siphon + held);
 
-    outcome.because(format!(
-            "Each siphoning takes {} and carries off {} % of what is left: {} % by the soak, of which {} % stay in the wet thimble.",
-            span(each),
-            number::significant(share * 100.0, 2),
-            number::significant(efficiency * 100.0, 2),
-            number::significant(held / (held + siphon) * 100.0, 2)
-        ));
+    outcome
+        .because("Each siphoning takes {} and carries off {2} % of what is left: {2} % by the soak, of which {2} % stay in the wet thimble.")
+        .text(&span(each))
+        .number(share * 100.0)
+        .number(efficiency * 100.0)
+        .number(held / (held + siphon) * 100.0);
     outcome.by_method("Repeated washing with liquid held back: remaining = (1 − e·(1 − r))ⁿ; the interval carries the error of the soak’s share (first order), that of the charge runs from 1.5 to 2 siphon volumes.");
     outcome.from_source("Mass balance over one siphoning. Charge of solvent and height of the thimble: common practice, no source.");
     outcome.valid_for("Every soak alike, and all of the solute within reach of the solvent; the first filling also wets thimble and solid and takes longer.");
-    outcome.draw(plot(share, cycles, recovery));
+    plot(share, cycles, recovery, outcome);
     outcome.count("cycles", "Siphonings", cycles);
     outcome.number("time", "Time", cycles * each, "min");
     outcome
@@ -188,20 +189,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number("cycle_time", "One siphoning", each, "min")
         .digits(2);
     outcome
-        .number(
-            "solvent_charge",
-            "Solvent in the flask",
-            charge(CHARGE[1]),
-            "mL",
-        )
-        .within(charge(CHARGE[0]), charge(CHARGE[1]));
+        .number("solvent_charge", "Solvent in the flask", charge[1], "mL")
+        .within(charge[0], charge[1]);
     outcome
-        .number(
-            "least_flask",
-            "Flask, at least",
-            2.0 * charge(CHARGE[0]),
-            "mL",
-        )
+        .number("least_flask", "Flask, at least", 2.0 * charge[0], "mL")
         .digits(2);
     if inputs.choice("efficiency_from") == "masses" {
         outcome
@@ -213,12 +204,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .number("boil_up_rate", "Flow of solvent", flow, "mL/min")
             .digits(2);
     }
-    outcome.old_note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
-    cautions(inputs, charge(CHARGE[0]), cycles * each, outcome);
-    let solvent = number::significant(charge(CHARGE[1]), 2);
+    outcome.note("Count the siphonings, and look at the colour of what comes over: when it runs colourless, or leaves nothing on a watch glass, it is done.");
+    cautions(inputs, charge[0], cycles * each, outcome);
     outcome
-        .old_then("How much for a class?", "class-quantities")
-        .old_with("amounts", &format!("extraction solvent: {solvent} mL"));
+        .then("How much for a class?", "class-quantities")
+        .with("amounts", "extraction solvent: {2} mL")
+        .number(charge[1]);
     Ok(())
 }
 
@@ -244,11 +235,9 @@ fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64),
     if efficiency > 1.0 {
         return Err(Problem::new(
             "first_mass",
-            format!(
-                "the masses fall faster than a perfect soak would let them, by {} % a siphoning at most; check what is held back, and the siphonings for each mass",
-                number::significant(wash * 100.0, 2)
-            ),
-        ));
+            "the masses fall faster than a perfect soak would let them, by {2} % a siphoning at most; check what is held back, and the siphonings for each mass",
+        )
+        .number(wash * 100.0));
     }
     // d(kept)/kept = (1/k)·(dm2/m2 − dm1/m1), the two errors independent.
     let (u1, u2) = (first.error / m1, second.error / m2);
@@ -258,99 +247,50 @@ fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64),
     ))
 }
 
-/// Whole siphonings: as given, or for the recovery to reach.
-fn cycles(inputs: &Inputs<'_>, share: f64) -> Result<f64, Problem> {
-    let target = inputs
-        .quantity::<Fraction>("target_recovery")
-        .map(Fraction::in_ones);
-    match (inputs.count("cycles")?, target) {
-        (Some(_), Some(_)) => Err(Problem::new(
-            "cycles",
-            "give either the siphonings or the recovery to reach, not both",
-        )),
-        (Some(count), None) => Ok(count),
-        (None, target) => {
-            let left = libm::log1p(-target.unwrap_or(0.99));
-            // A hair less, so that a target just reached does not ask for one more.
-            let cycles = libm::ceil(left / libm::log1p(-share) - 1e-9).max(1.0);
-            if cycles <= limits::COUNT.highest {
-                Ok(cycles)
-            } else {
-                Err(Problem::new(
-                    "target_recovery",
-                    "not reached in 10000 siphonings: another solvent, a finer powder or another method is needed",
-                ))
-            }
-        }
-    }
-}
-
 fn cautions(inputs: &Inputs<'_>, charge: f64, time: f64, outcome: &mut Outcome) {
     let length = |name| inputs.quantity::<Length>(name);
     if let (Some(thimble), Some(siphon)) = (length("thimble_height"), length("siphon_height"))
         && thimble >= siphon
     {
-        outcome.old_care("The thimble reaches above the siphon’s bend: its upper part is never soaked, and solid may wash over. A shorter thimble, or a larger extractor.");
+        outcome.care("The thimble reaches above the siphon’s bend: its upper part is never soaked, and solid may wash over. A shorter thimble, or a larger extractor.");
     }
     if let Some(flask) = inputs.quantity::<Volume>("flask_volume")
         && flask.in_millilitres() < 2.0 * charge
     {
-        outcome.old_care(format!(
-            "The flask is too small: with {} mL in it, it is more than half full.",
-            number::significant(charge, 3)
-        ));
+        outcome
+            .care("The flask is too small: with {3} mL in it, it is more than half full.")
+            .number(charge);
     }
     if inputs.choice("rate_from") == "power"
         && let Some(solvent) = inputs.entry("solvent")
     {
         substance::cautions(solvent, outcome);
     } else {
-        outcome.old_danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness.");
+        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness.");
     }
-    outcome.old_care("The flask is lowest just before the siphon runs: it must not go dry then. Fresh anti-bumping granules for each heating.");
-    outcome.old_care("The extract stays hot for the whole run; what spoils at the solvent’s boiling point needs another way.");
+    outcome.care("The flask is lowest just before the siphon runs: it must not go dry then. Fresh anti-bumping granules for each heating.");
+    outcome.care("The extract stays hot for the whole run; what spoils at the solvent’s boiling point needs another way.");
     if time > 480.0 {
-        outcome.old_care("Longer than a working day: unattended running needs permission and a water-flow cut-out; or stop and go on tomorrow.");
+        outcome.care("Longer than a working day: unattended running needs permission and a water-flow cut-out; or stop and go on tomorrow.");
     }
-    outcome.old_care("Cool before it is taken apart.");
-    outcome.old_care(substance::DEFER);
+    outcome.care("Cool before it is taken apart.");
+    outcome.care(substance::DEFER);
 }
 
 /// Recovery after each siphoning, the working point marked.
-fn plot(share: f64, cycles: f64, recovery: f64) -> Plot {
+fn plot(share: f64, cycles: f64, recovery: f64, outcome: &mut Outcome) {
     let shown = (cycles + 3.0).min(MOST_DRAWN);
-    let points = (0..=shown as u32)
-        .map(|n| {
-            (
-                f64::from(n),
-                (1.0 - left_behind(share, f64::from(n))) * 100.0,
-            )
-        })
-        .collect();
-    let mut layers = vec![OldLayer::Line {
-        label: "brought out".into(),
-        points,
-    }];
-    if cycles <= shown {
-        layers.push(OldLayer::Mark {
-            label: with_unit(number::significant(recovery, 3), "%"),
-            x: cycles,
-            y: recovery,
-            dx: 0.0,
-            dy: 0.0,
-        });
-    }
-    Plot::old(
+    let plot = outcome.plot(
         "Recovery against siphonings",
-        format!(
-            "Each siphoning brings less than the one before; after {} of them {} % is out.",
-            number::plain(cycles, 5),
-            number::significant(recovery, 3)
-        ),
-        Axis::old_linear("Siphonings", "").old_from_to(0.0, shown),
-        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
-        layers,
-    )
+        "Each siphoning brings less than the one before; after {~5} of them {3} % is out.",
+    );
+    plot.description.number(cycles).number(recovery);
+    plot.x.linear("Siphonings", "").from_to(0.0, shown);
+    plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
+    washing::recoveries(plot.line("brought out"), 1.0 - share, shown);
+    if cycles <= shown {
+        plot.mark("{3} %", cycles, recovery).number(recovery);
+    }
 }
 
 #[cfg(test)]

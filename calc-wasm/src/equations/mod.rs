@@ -8,3 +8,4 @@ pub mod still;
 pub mod substance;
 pub mod vacuum;
 pub mod vapour;
+pub mod washing;

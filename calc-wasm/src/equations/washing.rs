@@ -1,0 +1,60 @@
+//! Washing again and again: what stays after equal steps, and how many steps a recovery needs.
+//!
+//! Each step leaves the share q of what was there, so n steps leave qⁿ, and a recovery R needs
+//! n = ln(1 − R)/ln q of them, rounded up. Mass balance; it holds while every step is alike.
+
+use crate::inputs::Inputs;
+use crate::limits;
+use crate::plot::{Layer, spread};
+use crate::problem::Problem;
+use crate::quantity::Fraction;
+
+/// Share left after `steps` steps that leave `kept` each.
+pub fn left(kept: f64, steps: f64) -> f64 {
+    libm::pow(kept, steps)
+}
+
+/// How a number of steps is asked for.
+#[derive(Debug)]
+pub struct Asked {
+    /// The input that may give it.
+    pub input: &'static str,
+    /// What is wrong when a recovery is given as well.
+    pub both: &'static str,
+    /// What is wrong when no number that may be given reaches the recovery.
+    pub never: &'static str,
+}
+
+/// Whole steps: as many as are given, or as `target_recovery` needs where each step adds
+/// `ln_kept` to the logarithm of the share left.
+///
+/// # Errors
+/// When both are given, or more steps are needed than may be given.
+#[inline(never)]
+pub fn steps(inputs: &Inputs<'_>, ln_kept: f64, asked: &Asked) -> Result<f64, Problem> {
+    let target = inputs
+        .quantity::<Fraction>("target_recovery")
+        .map(Fraction::in_ones);
+    match (inputs.count(asked.input)?, target) {
+        (Some(_), Some(_)) => Err(Problem::new(asked.input, asked.both)),
+        (Some(count), None) => Ok(count),
+        (None, target) => {
+            let ln_left = libm::log1p(-target.unwrap_or(0.99));
+            // A hair less, so that a target that three steps just reach does not ask for a fourth.
+            let steps = libm::ceil(ln_left / ln_kept - 1e-9).max(1.0);
+            if steps <= limits::COUNT.highest {
+                Ok(steps)
+            } else {
+                Err(Problem::new("target_recovery", asked.never))
+            }
+        }
+    }
+}
+
+/// Draws what is brought out, in percent, after each of none to `steps` steps.
+#[inline(never)]
+pub fn recoveries(line: &mut Layer, kept: f64, steps: f64) {
+    for step in spread(0.0, steps, steps as usize + 1) {
+        line.point(step, (1.0 - left(kept, step)) * 100.0);
+    }
+}

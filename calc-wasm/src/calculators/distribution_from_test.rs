@@ -11,10 +11,10 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{Mass, Measured, Quantity, Volume, number};
+use crate::quantity::{Mass, Measured, Quantity, Volume};
 
 /// A layer with less than this share of the solute decides the error, and is hard to weigh.
 const SMALL_SHARE: f64 = 0.05;
@@ -119,83 +119,66 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let half = d * libm::hypot(masses, volumes);
     let share = in_solvent / (in_solvent + in_water);
 
-    outcome.because(if masses > volumes {
-            format!(
-                "Weighing decides the error: the masses make the constant {} % uncertain, the volumes {} %.",
-                number::significant(masses * 100.0, 2),
-                number::significant(volumes * 100.0, 2)
-            )
-        } else {
-            format!(
-                "The solvent holds {} times the concentration of the water, whatever the volumes; the volumes decide how much that brings out.",
-                number::significant(d, 2)
-            )
-        });
+    if masses > volumes {
+        outcome
+            .because("Weighing decides the error: the masses make the constant {2} % uncertain, the volumes {2} %.")
+            .number(masses * 100.0)
+            .number(volumes * 100.0);
+    } else {
+        outcome
+            .because("The solvent holds {2} times the concentration of the water, whatever the volumes; the volumes decide how much that brings out.")
+            .number(d);
+    }
     outcome.by_method("Ratio of the concentrations found; the interval joins the reading errors entered, as the root of the sum of squares (first order).");
     outcome.from_source("IUPAC Gold Book, distribution ratio.");
     outcome
         .valid_for("The temperature, pH and concentration of the test, and layers at equilibrium.");
-    outcome.draw(plot(d, v_org / v_aq, share * 100.0));
+    plot(d, v_org / v_aq, share * 100.0, outcome);
     outcome
         .number("distribution", "Distribution constant", d, "")
         .give_or_take(half);
     outcome.number("extracted", "This shaking brought out", share * 100.0, "%");
     if share.min(1.0 - share) < SMALL_SHARE {
-        outcome.old_note("One layer holds next to nothing, so its error decides: repeat the test with a ratio of volumes that divides the solute more evenly.");
+        outcome.note("One layer holds next to nothing, so its error decides: repeat the test with a ratio of volumes that divides the solute more evenly.");
     }
     if half > 0.5 * d {
-        outcome.old_note("The errors are so large that only the size of the constant is known.");
+        outcome.note("The errors are so large that only the size of the constant is known.");
     }
-    outcome.old_note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
-    outcome
-        .old_danger("Vent often, with the stem up and pointing away from people, into the hood.");
-    outcome.old_care(DEFER);
-    let ratio = if half > 0.0 {
-        format!("{} ± {}", number::plain(d, 4), number::plain(half, 2))
-    } else {
-        number::plain(d, 4)
-    };
-    let water = with_unit(number::plain(v_aq, 5), "mL");
+    outcome.note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
+    outcome.danger("Vent often, with the stem up and pointing away from people, into the hood.");
+    outcome.care(DEFER);
     for (label, calculator) in [
         ("How many portions?", "repeated-extraction"),
         ("Continuous extraction instead?", "continuous-extraction"),
     ] {
-        outcome
-            .old_then(label, calculator)
-            .old_with("distribution", &ratio)
-            .old_with("aqueous_volume", &water);
+        let next = outcome.then(label, calculator);
+        let ratio = next.with("distribution", "{~4}");
+        ratio.number(d);
+        if half > 0.0 {
+            ratio.more(" ± {~2}").number(half);
+        }
+        next.with("aqueous_volume", "{~5} mL").number(v_aq);
     }
     Ok(())
 }
 
 /// What one shaking brings out, against the ratio of volumes; the test marked.
-fn plot(d: f64, ratio: f64, percent: f64) -> Plot {
+fn plot(d: f64, ratio: f64, percent: f64, outcome: &mut Outcome) {
     let end = (ratio * 2.0).max(1.0);
-    let points = spread(0.0, end, 41)
-        .map(|r| (r, 100.0 * d * r / (1.0 + d * r)))
-        .collect();
-    Plot::old(
+    let plot = outcome.plot(
         "What one shaking brings out",
-        format!(
-            "The more solvent for the water, the more comes out, but ever less for each millilitre; the test brought out {} %.",
-            number::significant(percent, 3)
-        ),
-        Axis::old_linear("Solvent for one part of water", "").old_from_to(0.0, end),
-        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
-        vec![
-            OldLayer::Line {
-                label: "brought out".into(),
-                points,
-            },
-            OldLayer::Mark {
-                label: "the test".into(),
-                x: ratio,
-                y: percent,
-                dx: 0.0,
-                dy: 0.0,
-            },
-        ],
-    )
+        "The more solvent for the water, the more comes out, but ever less for each millilitre; the test brought out {3} %.",
+    );
+    plot.description.number(percent);
+    plot.x
+        .linear("Solvent for one part of water", "")
+        .from_to(0.0, end);
+    plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
+    let line = plot.line("brought out");
+    for r in spread(0.0, end, 41) {
+        line.point(r, 100.0 * d * r / (1.0 + d * r));
+    }
+    plot.mark("the test", ratio, percent);
 }
 
 #[cfg(test)]

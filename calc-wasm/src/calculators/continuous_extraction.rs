@@ -16,8 +16,8 @@ use crate::equations::heating::{
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
 use crate::quantity::{
     Density, Distribution, Duration, Fraction, Length, Quantity, Volume, number,
@@ -187,23 +187,16 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     // First order in the constant's own error, on whichever of the two is the answer.
     let relative = constant.error / distribution;
 
-    outcome.because(format!(
-            "Every {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.",
-            span(std::f64::consts::LN_2 / pace)
-        ));
+    outcome
+        .because("Every {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.")
+        .text(&span(std::f64::consts::LN_2 / pace));
     outcome.by_method("Exact integration of dm/dt = −η·D·F·m/V for a mixed water layer; the interval carries the error of the distribution constant (first order). Heights by the balance of two columns at their common foot.");
     outcome.from_source("Mass balance, the limit of repeated extraction in many small portions (D. Harvey, Analytical Chemistry 2.1, section 7.7); Pascal’s law for the heights. When to leave the funnel: common practice, no source.");
     outcome.valid_for("One solute at low concentration, layers of constant volume, steady flow, a water layer that is mixed; the approach to equilibrium is a guess until two samples in time have been weighed.");
-    outcome.draw(plot(pace, time, recovery));
-    let time_error = if given_time.is_some() {
-        0.0
-    } else {
-        time * relative
-    };
-    let recovery_error = if given_time.is_some() {
-        exponent * (100.0 - recovery) * relative
-    } else {
-        0.0
+    plot(pace, time, recovery, outcome);
+    let (time_error, recovery_error) = match given_time {
+        None => (time * relative, 0.0),
+        Some(_) => (0.0, exponent * (100.0 - recovery) * relative),
     };
     outcome
         .number("time", "Time", time, "min")
@@ -227,11 +220,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     heights(inputs, outcome)?;
     cautions(inputs, time, outcome);
     outcome
-        .old_then("Find the constant by a test", "distribution-from-test")
-        .old_with(
-            "aqueous_volume",
-            &with_unit(number::plain(aqueous, 5), "mL"),
-        );
+        .then("Find the constant by a test", "distribution-from-test")
+        .with("aqueous_volume", "{~5} mL")
+        .number(aqueous);
     Ok(())
 }
 
@@ -262,30 +253,22 @@ fn funnel(
     outcome
         .number("funnel_time", "Time for those", portions * each, "min")
         .digits(2);
-    let count = number::plain(portions, 6);
     if portions <= FEW_PORTIONS {
-        outcome.old_note(format!(
-            "A separating funnel does the same in {count} portions, about {}: not worth setting this up, unless an emulsion forms.",
-            span(portions * each)
-        ));
         outcome
-            .old_then("With a separating funnel", "repeated-extraction")
-            .old_with("distribution", &number::plain(distribution, 4))
-            .old_with(
-                "aqueous_volume",
-                &with_unit(number::plain(aqueous, 5), "mL"),
-            )
-            .old_with(
-                "portion_volume",
-                &with_unit(number::plain(portion, 5), "mL"),
-            )
-            .old_with("portions", &count);
+            .note("A separating funnel does the same in {~6} portions, about {}: not worth setting this up, unless an emulsion forms.")
+            .number(portions)
+            .text(&span(portions * each));
+        let next = outcome.then("With a separating funnel", "repeated-extraction");
+        next.with("distribution", "{~4}").number(distribution);
+        next.with("aqueous_volume", "{~5} mL").number(aqueous);
+        next.with("portion_volume", "{~5} mL").number(portion);
+        next.with("portions", "{~6}").number(portions);
     } else {
-        outcome.old_note(format!(
-            "By hand it would take {count} portions and {} L of solvent; here a few hundred millilitres go round for {}.",
-            number::significant(portions * portion / 1000.0, 2),
-            span(time)
-        ));
+        outcome
+            .note("By hand it would take {~6} portions and {2} L of solvent; here a few hundred millilitres go round for {}.")
+            .number(portions)
+            .number(portions * portion / 1000.0)
+            .text(&span(time));
     }
     Ok(())
 }
@@ -309,16 +292,14 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if (solvent > water) != denser {
         return Err(Problem::new(
             "solvent_density",
-            format!(
-                "{} g/mL against {} g/mL of the water layer is not {}; the layers would not stand as this extractor needs them",
-                number::plain(solvent, 4),
-                number::plain(water, 4),
-                if denser { "denser" } else { "lighter" }
-            ),
-        ));
+            "{~4} g/mL against {~4} g/mL of the water layer is not {}; the layers would not stand as this extractor needs them",
+        )
+        .number(solvent)
+        .number(water)
+        .text(if denser { "denser" } else { "lighter" }));
     }
     if (solvent - water).abs() < 0.05 {
-        outcome.old_note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
+        outcome.note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
     }
     let push = inputs.need::<Length>("aqueous_height")?.in_millimetres() * water / solvent;
     let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
@@ -332,27 +313,34 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(built) = length("built_height") else {
         return Ok(());
     };
-    let (at, short) = (number::fixed(built, 0), number::fixed(needed - built, 0));
     if denser {
         // The arm fixes where the solvent stands: what the water does not push up is its layer.
         let stands = built - push;
         if stands <= 0.0 {
-            outcome.old_danger(format!("It cannot work: with the return arm at {at} mm the water layer runs over into the boiling flask. Less water, or an arm at {} mm.", number::fixed(needed, 0)));
+            outcome
+                .danger("It cannot work: with the return arm at {.0} mm the water layer runs over into the boiling flask. Less water, or an arm at {.0} mm.")
+                .number(built)
+                .number(needed);
         } else if stands < THIN_LAYER {
-            outcome.old_care(format!("With the arm at {at} mm only {} mm of solvent stand under the water: a knock sends water into the flask.", number::fixed(stands, 0)));
+            outcome
+                .care("With the arm at {.0} mm only {.0} mm of solvent stand under the water: a knock sends water into the flask.")
+                .number(built)
+                .number(stands);
         } else {
-            outcome.old_note(format!(
-                "With the arm at {at} mm, {} mm of solvent stand under the water.",
-                number::fixed(stands, 0)
-            ));
+            outcome
+                .note("With the arm at {.0} mm, {.0} mm of solvent stand under the water.")
+                .number(built)
+                .number(stands);
         }
     } else if built < needed {
-        outcome.old_danger(format!("It cannot work: the delivery tube is {short} mm too short, so solvent fills it and runs over before a drop leaves its foot. Less water, or a longer tube."));
+        outcome
+            .danger("It cannot work: the delivery tube is {.0} mm too short, so solvent fills it and runs over before a drop leaves its foot. Less water, or a longer tube.")
+            .number(needed - built);
     } else {
-        outcome.old_note(format!(
-            "The tube of {at} mm has {} mm to spare.",
-            number::fixed(built - needed, 0)
-        ));
+        outcome
+            .note("The tube of {.0} mm has {.0} mm to spare.")
+            .number(built)
+            .number(built - needed);
     }
     Ok(())
 }
@@ -363,21 +351,21 @@ fn cautions(inputs: &Inputs<'_>, time: f64, outcome: &mut Outcome) {
             substance::cautions(solvent, outcome);
         }
     } else if inputs.choice("solvent_layer") == "lighter" {
-        outcome.old_danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
+        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
     }
-    outcome.old_care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
-    outcome.old_care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");
+    outcome.care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
+    outcome.care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");
     if inputs.choice("solvent_layer") == "denser" {
-        outcome.old_care("Solvent into the extractor first, to cover the foot of the arm, and then the water layer.");
+        outcome.care("Solvent into the extractor first, to cover the foot of the arm, and then the water layer.");
     }
     if time > 480.0 {
-        outcome.old_care("Longer than a working day: unattended running needs permission, a water-flow cut-out and a sheet with the name of who to call; or stop and go on tomorrow.");
+        outcome.care("Longer than a working day: unattended running needs permission, a water-flow cut-out and a sheet with the name of who to call; or stop and go on tomorrow.");
     }
-    outcome.old_care(substance::DEFER);
+    outcome.care(substance::DEFER);
 }
 
 /// Recovery against time with the working point.
-fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
+fn plot(pace: f64, time: f64, recovery: f64, outcome: &mut Outcome) {
     let end = (time * 1.5).max(1.0 / pace);
     // Hours where minutes would be large numbers.
     let (unit, in_unit) = if end > 300.0 {
@@ -385,31 +373,19 @@ fn plot(pace: f64, time: f64, recovery: f64) -> Plot {
     } else {
         ("min", 1.0)
     };
-    Plot::old(
+    let plot = outcome.plot(
         "Recovery against time",
-        format!(
-            "The recovery rises steeply, then ever more slowly; after {} it is {} %.",
-            span(time),
-            number::significant(recovery, 3)
-        ),
-        Axis::old_linear("Time", unit).old_from_to(0.0, end / in_unit),
-        Axis::old_linear("Brought out", "%").old_from_to(0.0, 100.0),
-        vec![
-            OldLayer::Line {
-                label: "brought out".into(),
-                points: spread(0.0, end, 41)
-                    .map(|t| (t / in_unit, brought_out(pace * t) * 100.0))
-                    .collect(),
-            },
-            OldLayer::Mark {
-                label: with_unit(number::significant(recovery, 3), "%"),
-                x: time / in_unit,
-                y: recovery,
-                dx: 0.0,
-                dy: 0.0,
-            },
-        ],
-    )
+        "The recovery rises steeply, then ever more slowly; after {} it is {3} %.",
+    );
+    plot.description.text(&span(time)).number(recovery);
+    plot.x.linear("Time", unit).from_to(0.0, end / in_unit);
+    plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
+    let line = plot.line("brought out");
+    for t in spread(0.0, end, 41) {
+        line.point(t / in_unit, brought_out(pace * t) * 100.0);
+    }
+    plot.mark("{3} %", time / in_unit, recovery)
+        .number(recovery);
 }
 
 #[cfg(test)]

@@ -1,38 +1,10 @@
 //! The worked result as HTML.
 
+use super::{Markup, escape};
 use crate::calculators::Calculator;
 use crate::library::Library;
 use crate::outcome::{Figure, Level, NextStep, Outcome, Table};
-use crate::problem::Problem;
-
-/// `text` safe inside HTML text and quoted attributes.
-pub fn escape(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            other => out.push(other),
-        }
-    }
-    out
-}
-
-/// Writes `template` with each `#` replaced by the next of `texts`, made safe. One call for an
-/// element, where formatting would make and drop a text for each gap.
-#[inline(never)]
-fn put(out: &mut String, template: &str, texts: &[&str]) {
-    let mut texts = texts.iter();
-    for (at, piece) in template.split('#').enumerate() {
-        if at > 0 {
-            out.push_str(&escape(texts.next().copied().unwrap_or_default()));
-        }
-        out.push_str(piece);
-    }
-}
+use crate::problem::{self, Problem};
 
 /// The whole block of a calculator in a page: form and worked result.
 ///
@@ -64,146 +36,137 @@ pub fn result(
     pairs: &[(String, String)],
     base: &str,
 ) -> String {
+    let mut out = Markup::default();
     match calculator.run(library, pairs) {
-        Ok(outcome) => answer(&outcome, id, base),
-        Err(problems) => refusal(&problems),
+        Ok(outcome) => answer(&outcome, id, base, &mut out),
+        Err(problems) => refusal(&problems, &mut out),
     }
+    out.finish()
 }
 
-fn refusal(problems: &[Problem]) -> String {
-    let mut out = String::new();
+fn refusal(problems: &[Problem], out: &mut Markup) {
     for problem in problems {
-        put(
-            &mut out,
-            "<p class=\"problem\" data-for=\"#\">#</p>",
-            &[&problem.input, &sentence(&problem.message)],
-        );
+        out.put("<p class=\"problem\" data-for=\"#\">#</p>")
+            .text(&problem.input)
+            .text(&sentence(&problem.message));
     }
-    out
 }
 
 /// Capital first letter and a full stop: messages have neither.
 fn sentence(message: &str) -> String {
+    let mut text = String::with_capacity(message.len() + 1);
     let mut letters = message.chars();
-    let first: String = letters
-        .next()
-        .map(|c| crate::problem::capital(c).to_string())
-        .unwrap_or_default();
-    format!("{first}{}.", letters.as_str())
+    text.extend(letters.next().map(problem::capital));
+    text.push_str(letters.as_str());
+    text.push('.');
+    text
 }
 
-fn answer(outcome: &Outcome, id: &str, base: &str) -> String {
-    let mut out = String::with_capacity(8192);
-    out.push_str("<dl class=\"figures\">");
+fn answer(outcome: &Outcome, id: &str, base: &str, out: &mut Markup) {
+    out.put("<dl class=\"figures\">");
     for (at, figure) in outcome.figures.iter().enumerate() {
-        one_figure(figure, at == 0, &mut out);
+        one_figure(figure, at == 0, out);
     }
-    out.push_str("</dl>");
+    out.put("</dl>");
     if outcome.extrapolated {
-        out.push_str("<p class=\"extrapolated\"><strong>Outside its range:</strong> taken beyond what the data cover; treat it as a guide only.</p>");
+        out.put("<p class=\"extrapolated\"><strong>Outside its range:</strong> taken beyond what the data cover; treat it as a guide only.</p>");
     }
     for caution in &outcome.cautions {
-        let (level, word) = match caution.level {
-            Level::Danger => ("danger", "Danger"),
-            Level::Care => ("care", "Take care"),
-        };
-        put(
-            &mut out,
-            "<p class=\"caution\" data-level=\"#\"><strong>#:</strong> #</p>",
-            &[level, word, &caution.text],
-        );
+        out.put(match caution.level {
+            Level::Danger => {
+                "<p class=\"caution\" data-level=\"danger\"><strong>Danger:</strong> #</p>"
+            }
+            Level::Care => {
+                "<p class=\"caution\" data-level=\"care\"><strong>Take care:</strong> #</p>"
+            }
+        })
+        .text(&caution.text);
     }
     if let Some(plot) = &outcome.plot {
-        out.push_str(&plot.html(&format!("{}-plot", escape(id))));
+        let mut id = id.to_string();
+        id.push_str("-plot");
+        plot.html(&id, out);
     }
-    paragraph("why", &outcome.why, &mut out);
+    paragraph("why", &outcome.why, out);
     if !outcome.notes.is_empty() {
-        out.push_str("<ul class=\"notes\">");
+        out.put("<ul class=\"notes\">");
         for note in &outcome.notes {
-            put(&mut out, "<li>#</li>", &[note]);
+            out.put("<li>#</li>").text(note);
         }
-        out.push_str("</ul>");
+        out.put("</ul>");
     }
     for table in &outcome.tables {
-        one_table(table, &mut out);
+        one_table(table, out);
     }
-    out.push_str("<details class=\"honesty\"><summary>How this was worked out</summary>");
-    paragraph("method", &outcome.method, &mut out);
-    paragraph("range", &outcome.validity, &mut out);
-    paragraph("source", &outcome.source, &mut out);
-    out.push_str("</details>");
-    next_steps(&outcome.next, base, &mut out);
-    out
+    out.put("<details class=\"honesty\"><summary>How this was worked out</summary>");
+    paragraph("method", &outcome.method, out);
+    paragraph("range", &outcome.validity, out);
+    paragraph("source", &outcome.source, out);
+    out.put("</details>");
+    next_steps(&outcome.next, base, out);
 }
 
-fn paragraph(class: &str, text: &str, out: &mut String) {
+fn paragraph(class: &str, text: &str, out: &mut Markup) {
     if !text.is_empty() {
-        put(out, "<p class=\"#\">#</p>", &[class, text]);
+        out.put("<p class=\"#\">#</p>").text(class).text(text);
     }
 }
 
-fn one_figure(figure: &Figure, main: bool, out: &mut String) {
-    put(
-        out,
-        "<div class=\"figure#\" data-result=\"#\"><dt>#</dt><dd><output>#</output>",
-        &[
-            if main { " main" } else { "" },
-            &figure.name,
-            &figure.label,
-            &figure.numeral(),
-        ],
-    );
+fn one_figure(figure: &Figure, main: bool, out: &mut Markup) {
+    out.put("<div class=\"figure#\" data-result=\"#\"><dt>#</dt><dd><output>#</output>")
+        .text(if main { " main" } else { "" })
+        .text(&figure.name)
+        .text(&figure.label)
+        .text(&figure.numeral());
     if !figure.unit.is_empty() {
-        put(out, " <span class=\"unit\">#</span>", &[figure.unit]);
+        out.put(" <span class=\"unit\">#</span>").text(figure.unit);
     }
     if let Some(interval) = figure.interval() {
-        put(out, " <span class=\"interval\">#</span>", &[&interval]);
+        out.put(" <span class=\"interval\">#</span>")
+            .text(&interval);
     }
-    out.push_str("</dd></div>");
+    out.put("</dd></div>");
 }
 
-fn one_table(table: &Table, out: &mut String) {
-    put(
-        out,
-        "<div class=\"calc-table\"><table><caption>#</caption><thead><tr>",
-        &[&table.title],
-    );
-    for head in table.heads.split('\t') {
-        put(out, "<th scope=\"col\">#</th>", &[head]);
-    }
-    out.push_str("</tr></thead><tbody>");
+fn one_table(table: &Table, out: &mut Markup) {
+    out.put("<div class=\"calc-table\"><table><caption>#</caption><thead><tr>")
+        .text(&table.title);
+    cells("<th scope=\"col\">#</th>", &table.heads, out);
+    out.put("</tr></thead><tbody>");
     for row in &table.rows {
-        out.push_str("<tr>");
-        for cell in row.split('\t') {
-            put(out, "<td>#</td>", &[cell]);
-        }
-        out.push_str("</tr>");
+        out.put("<tr>");
+        cells("<td>#</td>", row, out);
+        out.put("</tr>");
     }
-    out.push_str("</tbody></table></div>");
+    out.put("</tbody></table></div>");
 }
 
-fn next_steps(steps: &[NextStep], base: &str, out: &mut String) {
+fn cells(template: &'static str, row: &str, out: &mut Markup) {
+    for cell in row.split('\t') {
+        out.put(template).text(cell);
+    }
+}
+
+fn next_steps(steps: &[NextStep], base: &str, out: &mut Markup) {
     if steps.is_empty() {
         return;
     }
-    out.push_str("<ul class=\"next\">");
+    out.put("<ul class=\"next\">");
     for step in steps {
-        let values: Vec<String> = step
-            .inputs
-            .iter()
-            .map(|(name, value)| format!("{}.{name}={}", step.calculator, percent(value)))
-            .collect();
-        out.push_str(&format!(
-            "<li><a href=\"{}calculators/{}/{}{}\">{}</a></li>",
-            escape(base),
-            step.calculator,
-            // With nothing to hand on, what the reader typed there last is kept.
-            if values.is_empty() { "" } else { "#set:" },
-            values.join("&amp;"),
-            escape(&step.label)
-        ));
+        out.put("<li><a href=\"#calculators/#/")
+            .text(base)
+            .text(step.calculator);
+        // With nothing to hand on, what the reader typed there last is kept.
+        for (at, (name, value)) in step.inputs.iter().enumerate() {
+            out.put("##.#=#")
+                .markup(if at == 0 { "#set:" } else { "&amp;" })
+                .text(step.calculator)
+                .text(name)
+                .text(&percent(value));
+        }
+        out.put("\">#</a></li>").text(&step.label);
     }
-    out.push_str("</ul>");
+    out.put("</ul>");
 }
 
 /// Percent-encoding for the address: only letters, digits and `-_.~` stand as they are (RFC 3986).

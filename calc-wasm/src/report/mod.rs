@@ -7,11 +7,13 @@ mod form;
 mod html;
 #[cfg(feature = "json")]
 mod json;
+mod markup;
 mod text;
 
 pub use bits::bits;
 pub use form::form;
-pub use html::{block, escape, percent, result};
+pub use html::{block, percent, result};
 #[cfg(feature = "json")]
 pub use json::json;
+pub use markup::{Markup, escape};
 pub use text::text;

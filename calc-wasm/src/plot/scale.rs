@@ -1,0 +1,110 @@
+//! An axis with its ends, its marks, and where it lies on paper.
+
+use super::Axis;
+use crate::quantity::number;
+
+/// The axis.
+pub(super) struct Scale {
+    pub low: f64,
+    pub high: f64,
+    log: bool,
+    pub start: f64,
+    pub end: f64,
+}
+
+impl Scale {
+    pub fn new(axis: &Axis, values: &[f64], start: f64, end: f64) -> Self {
+        let usable = |v: &f64| v.is_finite() && (!axis.log || *v > 0.0);
+        let least = values
+            .iter()
+            .copied()
+            .filter(usable)
+            .fold(f64::INFINITY, f64::min);
+        let most = values
+            .iter()
+            .copied()
+            .filter(usable)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let (mut low, mut high) = axis.ends.unwrap_or((least, most));
+        if !low.is_finite() || !high.is_finite() {
+            (low, high) = if axis.log { (1.0, 10.0) } else { (0.0, 1.0) };
+        }
+        if axis.log {
+            low = low.max(1e-12);
+            high = high.max(low * 1.5);
+        } else {
+            if axis.ends.is_none() {
+                let room = (high - low) * 0.05;
+                // A scale that nearly starts at nought had better start there.
+                low = if low >= 0.0 && low < 0.3 * high {
+                    0.0
+                } else {
+                    low - room
+                };
+                high += room;
+            }
+            if high - low < 1e-9 * high.abs().max(1.0) {
+                (low, high) = (low - 1.0, high + 1.0);
+            }
+        }
+        Scale {
+            low,
+            high,
+            log: axis.log,
+            start,
+            end,
+        }
+    }
+
+    pub fn at(&self, value: f64) -> f64 {
+        let share = if self.log {
+            let value = value.max(self.low * 1e-3);
+            libm::log(value / self.low) / libm::log(self.high / self.low)
+        } else {
+            (value - self.low) / (self.high - self.low)
+        };
+        self.start + share.clamp(-0.05, 1.05) * (self.end - self.start)
+    }
+
+    pub fn holds(&self, value: f64) -> bool {
+        let slack = 1e-9 * (self.high - self.low);
+        value >= self.low - slack && value <= self.high + slack
+    }
+
+    /// Round values to mark, five or so.
+    pub fn ticks(&self) -> Vec<f64> {
+        let mut ticks = Vec::new();
+        if self.log {
+            let decades = libm::log10(self.high / self.low);
+            let steps: &[f64] = if decades > 2.5 {
+                &[1.0]
+            } else if decades > 1.0 {
+                &[1.0, 3.0]
+            } else {
+                &[1.0, 2.0, 3.0, 5.0, 7.0]
+            };
+            for place in number::magnitude(self.low)..=number::magnitude(self.high) {
+                ticks.extend(
+                    steps
+                        .iter()
+                        .map(|step| step * libm::pow(10.0, f64::from(place)))
+                        .filter(|v| self.holds(*v)),
+                );
+            }
+        } else {
+            let raw = (self.high - self.low) / 5.0;
+            let ten = libm::pow(10.0, f64::from(number::magnitude(raw)));
+            let step = [1.0, 2.0, 5.0, 10.0]
+                .into_iter()
+                .map(|m| m * ten)
+                .find(|s| *s >= raw * 0.999)
+                .unwrap_or(10.0 * ten);
+            let mut count = libm::ceil(self.low / step - 1e-9);
+            while count * step <= self.high + 1e-9 * step && ticks.len() < 12 {
+                ticks.push(if count == 0.0 { 0.0 } else { count * step });
+                count += 1.0;
+            }
+        }
+        ticks
+    }
+}

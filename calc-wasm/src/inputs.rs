@@ -2,8 +2,9 @@
 
 use crate::library::{Library, Record};
 use crate::limits::Limit;
-use crate::problem::{Problem, in_sentence, suggestion};
-use crate::quantity::{self, Dimension, Measured, Number, Quantity, number};
+use crate::problem::{Problem, in_sentence};
+use crate::quantity::{self, Dimension, Measured, Number, Quantity};
+use crate::sentence::Sentence;
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
 #[derive(Debug)]
@@ -205,9 +206,8 @@ impl<'a> Inputs<'a> {
         };
         for (at, (name, _)) in pairs.iter().enumerate() {
             if !inputs.iter().any(|input| input.name == name) {
-                let names: Vec<&str> = inputs.iter().map(|input| input.name).collect();
-                let near = suggestion(name, &names);
-                problems.push(Problem::new(name, format!("no such input{near}")));
+                let names = inputs.iter().map(|input| input.name);
+                problems.push(Problem::new(name, "no such input").suggest(name, names));
             } else if pairs[..at].iter().any(|(earlier, _)| earlier == name) {
                 problems.push(Problem::new(name, "given twice"));
             }
@@ -332,8 +332,7 @@ impl<'a> Inputs<'a> {
         if (count - whole).abs() < 1e-9 {
             return Ok(Some(whole));
         }
-        let message = format!("{} is not a whole number", number::plain(count, 5));
-        Err(Problem::new(name, message))
+        Err(Problem::new(name, "{~5} is not a whole number").number(count))
     }
 
     /// The word chosen for `name`; empty when it was left out.
@@ -434,43 +433,41 @@ fn typed<Q: Quantity>(read: Option<(f64, f64)>) -> Option<Measured<Q>> {
 /// What to say where a value is needed after all.
 #[inline(never)]
 fn needed(name: &str, kind: &Dimension) -> Problem {
-    Problem::new(
-        name,
-        format!("needed here; write it like “{}”", kind.example),
-    )
+    Problem::new(name, "needed here; write it like “{}”").text(kind.example)
 }
 
 /// How quantities of several kinds are written: `50 mL` or `2 g`.
-fn examples(limits: &[&Limit]) -> String {
-    let written: Vec<String> = limits
-        .iter()
-        .map(|limit| format!("“{}”", limit.dimension.example))
-        .collect();
-    written.join(" or ")
+fn examples(limits: &[&Limit]) -> Sentence {
+    let mut written = Sentence::new("“{}”");
+    for (at, limit) in limits.iter().enumerate() {
+        if at > 0 {
+            written.more(" or “{}”");
+        }
+        written.text(limit.dimension.example);
+    }
+    written
 }
 
 /// The sentence for a value that must be given.
 fn missing(input: &Input) -> Problem {
-    let like = match &input.kind {
-        Kind::Quantity(limit) => format!("; write it like “{}”", limit.dimension.example),
-        Kind::AnyOf(limits) => format!("; write it like {}", examples(limits)),
-        Kind::Choice(choices) => {
-            let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
-            format!("; it is one of: {}", names.join(", "))
-        }
-        Kind::Entry(table) => format!("; give a name from the table of {table}"),
-        Kind::EntryOrQuantity(table, limit) => {
-            format!(
-                "; give a name from the table of {table}, or write it like “{}”",
-                limit.dimension.example
-            )
-        }
-        Kind::Words | Kind::Rows(_) => String::new(),
-    };
-    Problem::new(
-        input.name,
-        format!("{} is needed{like}", in_sentence(input.label)),
-    )
+    let problem = Problem::new(input.name, "{} is needed").text(&in_sentence(input.label));
+    match &input.kind {
+        Kind::Quantity(limit) => problem
+            .more("; write it like “{}”")
+            .text(limit.dimension.example),
+        Kind::AnyOf(limits) => problem.more("; write it like {}").text(&examples(limits)),
+        Kind::Choice(choices) => problem
+            .more("; it is one of: {}")
+            .list(", ", &mut choices.iter().map(|choice| choice.name)),
+        Kind::Entry(table) => problem
+            .more("; give a name from the table of {}")
+            .text(table),
+        Kind::EntryOrQuantity(table, limit) => problem
+            .more("; give a name from the table of {}, or write it like “{}”")
+            .text(table)
+            .text(limit.dimension.example),
+        Kind::Words | Kind::Rows(_) => problem,
+    }
 }
 
 /// Reads one value of any kind.
@@ -482,37 +479,38 @@ fn value<'a>(
     text: &str,
     notes: &mut Vec<&'static str>,
 ) -> Result<Value<'a>, Vec<Problem>> {
-    let blame = |message: String| vec![Problem::new(name, message)];
-    match kind {
-        Kind::Quantity(limit) => quantity_value(label, limit, text, notes).map_err(blame),
-        Kind::AnyOf(limits) => limits
-            .iter()
-            .find(|limit| quantity::read(text, limit.dimension).is_ok())
-            .ok_or_else(|| format!("“{text}” is none of these: {}", examples(limits)))
-            .and_then(|limit| quantity_value(label, limit, text, notes))
-            .map_err(blame),
-        Kind::Choice(choices) => choices
-            .iter()
-            .find(|choice| choice.is(text))
-            .map(|choice| Value::Choice(choice.name))
-            .ok_or_else(|| {
-                let names: Vec<&str> = choices.iter().map(|choice| choice.name).collect();
-                blame(format!(
-                    "“{text}” is not known here{}",
-                    suggestion(text, &names)
-                ))
-            }),
-        Kind::Entry(table) => library.find(table, text).map(Value::Entry).map_err(blame),
-        Kind::EntryOrQuantity(table, limit) => match library.find(table, text) {
-            Ok(record) => Ok(Value::Entry(record)),
-            Err(_) if text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c)) => {
-                quantity_value(label, limit, text, notes).map_err(blame)
+    let found = match kind {
+        Kind::Quantity(limit) => quantity_value(label, limit, text, notes),
+        Kind::AnyOf(limits) => {
+            let fitting = limits
+                .iter()
+                .find(|limit| quantity::read(text, limit.dimension).is_ok());
+            match fitting {
+                Some(limit) => quantity_value(label, limit, text, notes),
+                None => Err(Problem::says("“{}” is none of these: {}")
+                    .text(text)
+                    .text(&examples(limits))),
             }
-            Err(message) => Err(blame(message)),
+        }
+        Kind::Choice(choices) => match choices.iter().find(|choice| choice.is(text)) {
+            Some(choice) => Ok(Value::Choice(choice.name)),
+            None => Err(Problem::says("“{}” is not known here")
+                .text(text)
+                .suggest(text, choices.iter().map(|choice| choice.name))),
+        },
+        Kind::Entry(table) => library.find(table, text).map(Value::Entry),
+        Kind::EntryOrQuantity(table, limit) => match library.find(table, text) {
+            Err(_) if text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c)) => {
+                quantity_value(label, limit, text, notes)
+            }
+            found => found.map(Value::Entry),
         },
         Kind::Words => Ok(Value::Words(text.to_string())),
-        Kind::Rows(columns) => rows(name, columns, library, text, notes).map(Value::Rows),
-    }
+        Kind::Rows(columns) => {
+            return rows(name, columns, library, text, notes).map(Value::Rows);
+        }
+    };
+    found.map_err(|problem| vec![problem.of(name)])
 }
 
 fn quantity_value<'a>(
@@ -520,13 +518,13 @@ fn quantity_value<'a>(
     limit: &'static Limit,
     text: &str,
     notes: &mut Vec<&'static str>,
-) -> Result<Value<'a>, String> {
+) -> Result<Value<'a>, Problem> {
     let reading = quantity::read(text, limit.dimension)?;
     limit.check(label, reading.value)?;
     if !reading.error.is_finite() || reading.error > 1e9 {
-        return Err(format!(
-            "the reading error in “{text}” is too large to mean anything"
-        ));
+        return Err(
+            Problem::says("the reading error in “{}” is too large to mean anything").text(text),
+        );
     }
     if let Some(note) = limit.note(reading.value) {
         notes.push(note);
@@ -557,33 +555,41 @@ fn rows<'a>(
         .filter(|row| !row.is_empty())
         .collect();
     if written.len() > MOST_ROWS {
-        let message = format!("{} rows are too many; at most {MOST_ROWS}", written.len());
-        return Err(vec![Problem::new(name, message)]);
+        return Err(vec![
+            Problem::new(name, "{.0} rows are too many; at most {.0}")
+                .number(written.len() as f64)
+                .number(MOST_ROWS as f64),
+        ]);
     }
     for (at, row_text) in written.into_iter().enumerate() {
+        let number = at as f64 + 1.0;
         let mut cells = Vec::new();
         for (column, cell) in columns.iter().zip(split_row(columns, row_text)) {
-            let place = format!("{name} {} {}", at + 1, column.name);
+            let mut place = Sentence::new("{} {.0} {}");
+            place.text(name).number(number).text(column.name);
             if cell.is_empty() {
                 if !column.optional {
-                    let message = format!(
-                        "row {}: {} is missing in “{row_text}”",
-                        at + 1,
-                        in_sentence(column.label)
+                    problems.push(
+                        Problem::new(&place, "row {.0}: {} is missing in “{}”")
+                            .number(number)
+                            .text(&in_sentence(column.label))
+                            .text(row_text),
                     );
-                    problems.push(Problem::new(&place, message));
                 }
                 cells.push(None);
                 continue;
             }
             match value(&place, column.label, &column.kind, library, cell, notes) {
                 Ok(value) => cells.push(Some(value)),
-                Err(found) => problems.extend(found.into_iter().map(|problem| {
-                    Problem::new(
-                        &problem.input,
-                        format!("row {}: {}", at + 1, problem.message),
-                    )
-                })),
+                Err(found) => {
+                    for problem in found {
+                        problems.push(
+                            Problem::new(&problem.input, "row {.0}: {}")
+                                .number(number)
+                                .text(&problem.message),
+                        );
+                    }
+                }
             }
         }
         read.push(Row { columns, cells });

@@ -8,7 +8,7 @@
 use std::fmt;
 use std::sync::Arc;
 
-use crate::problem;
+use crate::problem::{self, Problem};
 use crate::quantity::number;
 
 /// All tables.
@@ -115,26 +115,24 @@ impl Library {
     /// # Errors
     /// A sentence with the nearest right spelling.
     #[inline(never)]
-    pub fn find(&self, table: &str, name: &str) -> Result<Record<'_>, String> {
+    pub fn find(&self, table: &str, name: &str) -> Result<Record<'_>, Problem> {
         let Some(rows) = self.table(table) else {
-            return Err(format!("the table of {table} is not loaded"));
+            return Err(Problem::says("the table of {} is not loaded").text(table));
         };
-        rows.find(name).ok_or_else(|| {
-            let names: Vec<&str> = rows.names().collect();
-            let others = rows.records().flat_map(|record| record.list("aliases"));
-            let near = problem::nearest(name, names.iter().copied().chain(others));
-            match near {
-                Some(near) => {
-                    format!("“{name}” is not in the table of {table}; the nearest is “{near}”")
-                }
-                None if names.len() <= 12 => {
-                    format!(
-                        "“{name}” is not in the table of {table}, which has {}",
-                        names.join(", ")
-                    )
-                }
-                None => format!("“{name}” is not in the table of {table}"),
+        if let Some(record) = rows.find(name) {
+            return Ok(record);
+        }
+        let others = rows.records().flat_map(|record| record.list("aliases"));
+        let near = problem::nearest(name, rows.names().chain(others));
+        let problem = Problem::says("“{}” is not in the table of {}")
+            .text(name)
+            .text(table);
+        Err(match near {
+            Some(near) => problem.more("; the nearest is “{}”").text(near),
+            None if rows.rows.len() <= 12 => {
+                problem.more(", which has {}").list(", ", &mut rows.names())
             }
+            None => problem,
         })
     }
 }
@@ -263,7 +261,11 @@ mod tests {
                 .number("density"),
             None
         );
-        let missing = library.find("substances", "tolune").unwrap_err();
+        let missing = library
+            .find("substances", "tolune")
+            .unwrap_err()
+            .message
+            .to_string();
         assert!(missing.contains("the nearest is “toluene”"), "{missing}");
     }
 

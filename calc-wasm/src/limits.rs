@@ -3,11 +3,12 @@
 //! The form, the error sentence, the documentation and the tests all read these rows. A limit
 //! that only one calculator has stands at the top of that calculator's file.
 
+use crate::problem::{Problem, in_sentence};
 use crate::quantity::{
     Density, Dimension, Distribution, Duration, FlowRate, Fraction, Length, LinearFlow, Mass,
     MolarMass, Number, Power, Pressure, Quantity, Temperature, TemperatureDifference, Volume,
-    number,
 };
+use crate::sentence::Sentence;
 
 /// The range of one kind of input.
 #[derive(Debug)]
@@ -66,22 +67,20 @@ impl Limit {
     }
 
     /// The range in words: `1 to 760 mmHg`.
-    pub fn range(&self) -> String {
-        format!(
-            "{} to {} {}",
-            number::plain(self.lowest, 6),
-            number::plain(self.highest, 6),
-            self.unit
-        )
-        .trim_end()
-        .to_string()
+    pub fn range(&self) -> Sentence {
+        let mut range = Sentence::new("{~6} to {~6}");
+        range.number(self.lowest).number(self.highest);
+        if !self.unit.is_empty() {
+            range.more(" {}").text(self.unit);
+        }
+        range
     }
 
     /// Checks a base value.
     ///
     /// # Errors
     /// A sentence that names value and range, when `base` is outside or not a number.
-    pub fn check(&self, label: &str, base: f64) -> Result<(), String> {
+    pub fn check(&self, label: &str, base: f64) -> Result<(), Problem> {
         let value = self.in_unit(base);
         // A hair of slack at each end, for values that went through a unit and back; in
         // proportion to that end, or nought would pass for a millionth.
@@ -91,14 +90,13 @@ impl Limit {
             return Ok(());
         }
         let space = if self.unit.is_empty() { "" } else { " " };
-        Err(format!(
-            "{} is {}{space}{}; it must be {}: {}",
-            crate::problem::in_sentence(label),
-            number::plain(value, 6),
-            self.unit,
-            self.range(),
-            self.why
-        ))
+        Err(Problem::says("{} is {~6}{}{}; it must be {}: {}")
+            .text(&in_sentence(label))
+            .number(value)
+            .text(space)
+            .text(self.unit)
+            .text(&self.range())
+            .text(self.why))
     }
 
     /// The note for a value that is possible but unusual.

@@ -213,22 +213,21 @@ impl Figure {
     #[inline(never)]
     pub fn interval(&self) -> Option<String> {
         self.decimals()?;
-        Some(format!(
-            "{} to {}",
-            self.rounded(self.low?),
-            self.rounded(self.high?)
-        ))
+        let mut interval = self.rounded(self.low?);
+        interval.push_str(" to ");
+        interval.push_str(&self.rounded(self.high?));
+        Some(interval)
     }
 }
 
 /// A number with its unit behind it.
 #[inline(never)]
-pub fn with_unit(numeral: String, unit: &str) -> String {
-    if unit.is_empty() {
-        numeral
-    } else {
-        format!("{numeral} {unit}")
+pub fn with_unit(mut numeral: String, unit: &str) -> String {
+    if !unit.is_empty() {
+        numeral.push(' ');
+        numeral.push_str(unit);
     }
+    numeral
 }
 
 /// Appends `item` and gives it back, to be filled in.

@@ -28,6 +28,43 @@ impl Problem {
         }))
     }
 
+    /// A message that blames no input yet; see [`Problem::of`].
+    #[inline(never)]
+    pub fn says(message: &'static str) -> Self {
+        Problem::new("", message)
+    }
+
+    /// Blames `input`.
+    #[inline(never)]
+    #[must_use]
+    pub fn of(mut self, input: &str) -> Self {
+        self.0.input = input.to_string();
+        self
+    }
+
+    /// Fills the next gap of the message with a list of names.
+    #[inline(never)]
+    #[must_use]
+    pub fn list(mut self, between: &str, names: &mut dyn Iterator<Item = &str>) -> Self {
+        self.0.message.list(between, names);
+        self
+    }
+
+    /// Goes on with the candidate spelt most like `word`, or with all of them if they are few.
+    #[must_use]
+    pub(crate) fn suggest<'c, C>(self, word: &str, candidates: C) -> Self
+    where
+        C: Iterator<Item = &'c str> + Clone,
+    {
+        match nearest(word, candidates.clone()) {
+            Some(near) => self.more("; the nearest is “{}”").text(near),
+            None if candidates.clone().count() <= 24 => self
+                .more("; it must be one of: {}")
+                .list(", ", &mut candidates.clone()),
+            None => self,
+        }
+    }
+
     /// Fills the next gap of the message with a number.
     #[inline(never)]
     #[must_use]
@@ -111,25 +148,21 @@ fn shifted(c: char, by: i32) -> char {
 ///
 /// Near enough: at most a third of the letters are wrong, swapped, missing or too many.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let word = small(word);
-    candidates
-        .into_iter()
-        .map(|candidate| {
-            let distance = strsim::osa_distance(&word, &small(candidate));
-            (distance, candidate)
-        })
-        .min_by_key(|(distance, _)| *distance)
-        .filter(|(distance, candidate)| distance * 3 <= candidate.chars().count().max(3))
-        .map(|(_, candidate)| candidate)
+    nearest_of(word, &mut candidates.into_iter())
 }
 
-/// ` (did you mean …?)` or, when nothing is near, the whole choice if it is short.
-pub(crate) fn suggestion(word: &str, candidates: &[&str]) -> String {
-    match nearest(word, candidates.iter().copied()) {
-        Some(near) => format!("; the nearest is “{near}”"),
-        None if candidates.len() <= 24 => format!("; it must be one of: {}", candidates.join(", ")),
-        None => String::new(),
+#[inline(never)]
+fn nearest_of<'a>(word: &str, candidates: &mut dyn Iterator<Item = &'a str>) -> Option<&'a str> {
+    let word = small(word);
+    let mut best = None;
+    let mut least = usize::MAX;
+    for candidate in candidates {
+        let distance = strsim::osa_distance(&word, &small(candidate));
+        if distance < least {
+            (least, best) = (distance, Some(candidate));
+        }
     }
+    best.filter(|candidate| least * 3 <= candidate.chars().count().max(3))
 }
 
 #[cfg(test)]

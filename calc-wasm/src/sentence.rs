@@ -64,6 +64,18 @@ impl Sentence {
         self
     }
 
+    /// Fills the next gap with `names`, `between` them.
+    #[inline(never)]
+    pub fn list(&mut self, between: &str, names: &mut dyn Iterator<Item = &str>) -> &mut Self {
+        let (_, rest) = self.gap();
+        for (at, name) in names.enumerate() {
+            self.written.push_str(if at > 0 { between } else { "" });
+            self.written.push_str(name);
+        }
+        self.up_to_gap(rest);
+        self
+    }
+
     /// Goes on with another template, once all gaps are filled.
     #[inline(never)]
     pub fn more(&mut self, template: &'static str) -> &mut Self {

@@ -84,11 +84,11 @@ impl Calculator {
         let mut outcome = Outcome::default();
         (self.evaluate)(&inputs, &mut outcome).map_err(|problem| vec![problem])?;
         if let Some(figure) = outcome.not_finite() {
-            let message = format!(
+            let problem = Problem::new(
+                self.inputs[0].name,
                 "these values together give no {} that can be written down; change one of them",
-                problem::in_sentence(&figure.label)
             );
-            return Err(vec![Problem::new(self.inputs[0].name, message)]);
+            return Err(vec![problem.text(&problem::in_sentence(&figure.label))]);
         }
         for note in inputs.notes() {
             outcome.note(*note);

@@ -141,7 +141,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let blame = |message: String| Problem::new("substance", message);
     let library = inputs.library();
     refuse_miscible(record, library).map_err(blame)?;
-    let water_record = library.find("substances", "water").map_err(blame)?;
+    let water_record = library
+        .find("substances", "water")
+        .map_err(|problem| problem.of("substance"))?;
     let water = Curve::of(water_record, library).map_err(blame)?;
     let curve = Curve::of(record, library).map_err(blame)?;
     let pressure = inputs.need_measured::<Pressure>("pressure")?;

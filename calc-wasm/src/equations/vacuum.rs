@@ -24,9 +24,10 @@ impl<'a> Source<'a> {
         let lowest = record.number("lowest").unwrap_or(0.0);
         let water = library
             .find("substances", "water")
-            .and_then(|water| Curve::of(water, library));
+            .ok()
+            .and_then(|water| Curve::of(water, library).ok());
         let lowest = match water {
-            Ok(water) if record.is("follows_water") => {
+            Some(water) if record.is("follows_water") => {
                 let above = record.number("above_water").unwrap_or(0.0);
                 lowest.max(water.pressure_unchecked(tap) + above)
             }

@@ -3,6 +3,8 @@
 //! Our own reader and writer, for two reasons: the standard ones know neither the decimal comma
 //! nor the true minus sign, and their tables would add a third to what the page downloads.
 
+use crate::problem::Problem;
+
 /// Powers of ten that a double holds exactly.
 const TENS: [f64; 23] = [
     1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
@@ -16,7 +18,7 @@ const TENS: [f64; 23] = [
 /// # Errors
 /// None when no number stands there; a sentence when it could be read two ways (`1,000`).
 #[inline(never)]
-pub fn lead(text: &str) -> Result<Option<(f64, &str)>, String> {
+pub fn lead(text: &str) -> Result<Option<(f64, &str)>, Problem> {
     let (negative, unsigned) = sign(text);
     let mut digits: u64 = 0;
     let mut kept = 0;
@@ -51,14 +53,15 @@ pub fn lead(text: &str) -> Result<Option<(f64, &str)>, String> {
     if let Some((',', at)) = point {
         let whole = &unsigned[..at];
         if end - at == 4 && !whole.is_empty() && whole != "0" {
-            return Err(format!(
-                "“{}” can be read two ways: write “{}{}” or “{}.{}”",
-                &unsigned[..end],
-                whole,
-                &unsigned[at + 1..end],
-                whole,
-                &unsigned[at + 1..end]
-            ));
+            let part = &unsigned[at + 1..end];
+            return Err(
+                Problem::says("“{}” can be read two ways: write “{}{}” or “{}.{}”")
+                    .text(&unsigned[..end])
+                    .text(whole)
+                    .text(part)
+                    .text(whole)
+                    .text(part),
+            );
         }
     }
     let (power, rest) = power_of_ten(&unsigned[end..]);
@@ -117,7 +120,7 @@ fn raised_power(text: &str) -> Option<(i32, &str)> {
     let mut power = 0;
     let mut read = 0;
     while let Some(c) = rest.chars().next()
-        && let Some(digit) = "⁰¹²³⁴⁵⁶⁷⁸⁹".chars().position(|raised| raised == c)
+        && let Some(digit) = RAISED.iter().position(|raised| *raised == c)
         && read < 4
     {
         power = power * 10 + digit as i32;
@@ -242,20 +245,18 @@ fn scientific(value: f64, digits: usize) -> String {
         place += 1;
         lead = fixed(scale(value, -place), digits.saturating_sub(1).min(6));
     }
-    let raised: String = place
-        .to_string()
-        .chars()
-        .map(|c| match c {
-            '-' => '⁻',
-            '1' => '¹',
-            '2' => '²',
-            '3' => '³',
-            '0' => '⁰',
-            other => char::from_u32('⁰' as u32 + (other as u32 - '0' as u32)).unwrap_or(other),
-        })
-        .collect();
-    format!("{lead} × 10{raised}")
+    lead.push_str(" × 10");
+    if place < 0 {
+        lead.push('⁻');
+    }
+    for digit in place.unsigned_abs().to_string().bytes() {
+        lead.push(RAISED[usize::from(digit - b'0')]);
+    }
+    lead
 }
+
+/// The raised digits, from nought.
+const RAISED: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
 
 #[cfg(test)]
 mod tests {

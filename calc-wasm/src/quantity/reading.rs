@@ -1,6 +1,7 @@
 //! From text to a value in base units with its reading error: `15 ± 1 mmHg`.
 
 use super::{Dimension, Unit, number};
+use crate::problem::Problem;
 
 /// What was written, in base units.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,7 +31,7 @@ fn plus_or_minus(text: &str) -> Option<(&str, &str)> {
 /// # Errors
 /// A sentence that quotes what was written and says what would be right: no number, no unit,
 /// a unit of another kind, or a number that can be read two ways.
-pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, String> {
+pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, Problem> {
     let mut tidy = text.trim().to_string();
     // Only the brackets around a number go: `J/(g K)` needs its own.
     if tidy.starts_with('(')
@@ -77,15 +78,13 @@ fn split<'t>(
     part: &'t str,
     written: &str,
     dimension: &Dimension,
-) -> Result<(f64, &'t str), String> {
+) -> Result<(f64, &'t str), Problem> {
     match number::lead(part)? {
         Some((value, rest)) if value.is_finite() => Ok((value, rest.trim())),
-        _ => Err(format!(
-            "“{}” is not a {}; write it like “{}”",
-            written.trim(),
-            dimension.name,
-            dimension.example
-        )),
+        _ => Err(Problem::says("“{}” is not a {}; write it like “{}”")
+            .text(written.trim())
+            .text(dimension.name)
+            .text(dimension.example)),
     }
 }
 
@@ -94,34 +93,29 @@ fn unit(
     symbol: &str,
     written: &str,
     dimension: &'static Dimension,
-) -> Result<&'static Unit, String> {
+) -> Result<&'static Unit, Problem> {
     if let Some(unit) = dimension.unit(symbol) {
         return Ok(unit);
     }
-    let known: Vec<&str> = dimension
+    let written = written.trim();
+    let mut known = dimension
         .units
         .iter()
         .map(|unit| unit.symbol)
-        .filter(|symbol| !symbol.is_empty())
-        .collect();
-    let written = written.trim();
-    Err(if known.is_empty() {
-        format!(
-            "“{written}” has the unit “{symbol}”, but this is a number without unit, like “{}”",
-            dimension.example
-        )
+        .filter(|symbol| !symbol.is_empty());
+    let problem = if known.clone().next().is_none() {
+        Problem::says("“{}” has the unit “{}”, but this is a number without unit, like “{}”")
+            .text(written)
+            .text(symbol)
     } else if symbol.is_empty() {
-        format!(
-            "“{written}” has no unit; write it like “{}”",
-            dimension.example
-        )
+        Problem::says("“{}” has no unit; write it like “{}”").text(written)
     } else {
-        format!(
-            "“{symbol}” is not a unit of {}; use {}",
-            dimension.name,
-            known.join(", ")
-        )
-    })
+        return Err(Problem::says("“{}” is not a unit of {}; use {}")
+            .text(symbol)
+            .text(dimension.name)
+            .list(", ", &mut known));
+    };
+    Err(problem.text(dimension.example))
 }
 
 #[cfg(test)]
@@ -176,7 +170,12 @@ mod tests {
 
     #[test]
     fn says_what_would_be_right() {
-        let refusal = |text| read(text, Pressure::DIMENSION).unwrap_err();
+        let refusal = |text| {
+            read(text, Pressure::DIMENSION)
+                .unwrap_err()
+                .message
+                .to_string()
+        };
         assert!(refusal("15").contains("has no unit"), "{}", refusal("15"));
         assert!(refusal("15 mL").contains("not a unit of pressure"));
         assert!(refusal("soon").contains("not a pressure"));

@@ -25,7 +25,9 @@ pub fn bits(calculator: &Calculator, library: &Library, pairs: &[(String, String
         }
         Err(problems) => {
             for problem in problems {
-                out.push_str(&format!("!{}={}\n", problem.input, problem.message));
+                for part in ["!", &problem.input, "=", &problem.message, "\n"] {
+                    out.push_str(part);
+                }
             }
         }
     }

@@ -143,7 +143,9 @@ impl Reader<'_> {
                     format!("`{takes}` is not between 0 min and a week"),
                     "write how long this part takes",
                 ),
-                Err(message) => self.flaws.push(Flaw::new(span.clone(), message)),
+                Err(problem) => self
+                    .flaws
+                    .push(Flaw::new(span.clone(), problem.message.to_string())),
             }
             return;
         };

@@ -215,11 +215,20 @@ impl<'a> Record<'a> {
     /// The cell in `column` as `N` numbers.
     pub fn numbers<const N: usize>(&self, column: &str) -> Option<[f64; N]> {
         let mut values = [0.0; N];
+        self.fill(column, &mut values).then_some(values)
+    }
+
+    /// Whether the cell in `column` is as many numbers as `values` takes; it is filled with them.
+    #[inline(never)]
+    fn fill(&self, column: &str, values: &mut [f64]) -> bool {
         let mut words = self.text(column).split(' ');
-        for value in &mut values {
-            *value = number::whole(words.next()?)?;
+        for value in values {
+            let Some(number) = words.next().and_then(number::whole) else {
+                return false;
+            };
+            *value = number;
         }
-        words.next().is_none().then_some(values)
+        words.next().is_none()
     }
 
     /// The cell in `column` as a list of words.

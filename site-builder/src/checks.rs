@@ -248,9 +248,7 @@ pub fn equation(name: &str, inputs: &BTreeMap<String, f64>, library: &Library) -
         }
         "saturation-pressure-water" => {
             let water = library.find("substances", "water").ok()?;
-            Curve::of(water, library)
-                .ok()?
-                .pressure_unchecked(of("temperature")?)
+            Curve::of(water, library)?.pressure_unchecked(of("temperature")?)
         }
         "plates" => {
             // The band of one plate is as wide as its retention; N falls with the width squared.

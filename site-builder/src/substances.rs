@@ -192,7 +192,7 @@ impl Row<'_, '_> {
         let highest = *limits.last()?;
         let library = self.alone();
         let substance = library.table(TABLE)?.records().next()?;
-        let curve = Curve::of(substance, &library).ok()?;
+        let curve = Curve::of(substance, &library)?;
         let passes = curve.temperature_unchecked(ATMOSPHERE);
         if passes > highest + ROUNDING && boiling > highest {
             return None;

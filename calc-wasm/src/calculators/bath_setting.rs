@@ -17,9 +17,7 @@ use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread_log;
 use crate::problem::Problem;
-use crate::quantity::{
-    Fraction, Measured, Power, Pressure, Quantity, Temperature, TemperatureDifference, Volume,
-};
+use crate::quantity::{Measured, Pressure, Temperature, TemperatureDifference, Volume};
 
 /// Nearer to a fluid's limit than this gets a warning, °C (common practice).
 const NEAR_LIMIT: f64 = 20.0;
@@ -123,9 +121,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .entry(name)
             .ok_or_else(|| Problem::new(name, "give a name"))
     };
-    let (substance, column, fluid) = (entry("substance")?, entry("column")?, entry("fluid")?);
-    let curve = Curve::of(substance, inputs.library())
-        .map_err(|message| Problem::new("substance", message))?;
+    let curve = Curve::read(inputs, "substance")?;
+    let (substance, column, fluid) = (curve.record, entry("column")?, entry("fluid")?);
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
     let at = temperatures(inputs, &curve, pressure, column)?;
     check_fluid(inputs, fluid, at.bath())?;
@@ -164,22 +161,21 @@ fn temperatures(
     pressure: Measured<Pressure>,
     column: Record<'_>,
 ) -> Result<Temperatures, Problem> {
-    let blame = |message| Problem::new("pressure", message);
     let drop = inputs
         .quantity::<Pressure>("column_drop")
         .map(Pressure::in_mmhg)
         .or_else(|| column.number("pressure_drop"))
         .unwrap_or(0.0);
-    let pot = curve
-        .boiling(Measured {
+    let pot = curve.boiling(
+        "pressure",
+        Measured {
             value: Pressure::mmhg(pressure.value.in_mmhg() + drop),
             error: pressure.error,
-        })
-        .map_err(blame)?;
+        },
+    )?;
     Ok(Temperatures {
         head: curve
-            .boiling(pressure)
-            .map_err(blame)?
+            .boiling("pressure", pressure)?
             .temperature
             .in_celsius(),
         pot: pot.temperature.in_celsius(),
@@ -235,8 +231,7 @@ fn figures(
     at: &Temperatures,
     outcome: &mut Outcome,
 ) -> Result<(), Problem> {
-    let watts =
-        inputs.need::<Power>("power")?.base() * inputs.need::<Fraction>("efficiency")?.in_ones();
+    let watts = heating::watts(inputs)?;
     let volume = inputs.need::<Volume>("volume")?.in_millilitres();
     let start = inputs
         .need::<Temperature>("start_temperature")?

@@ -7,12 +7,12 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance;
-use crate::equations::vapour::{Boiling, Curve};
+use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::quantity::{Measured, Pressure, number};
+use crate::quantity::{Measured, Pressure};
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point",
@@ -38,22 +38,25 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let Some(record) = inputs.entry("substance") else {
-        return Err(Problem::new("substance", "name a substance"));
-    };
-    let blame = |message| Problem::new("pressure", message);
-    let curve = Curve::of(record, inputs.library())
-        .map_err(|message| Problem::new("substance", message))?;
+    let curve = Curve::read(inputs, "substance")?;
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
-    let boiling = curve.boiling(pressure).map_err(blame)?;
+    let boiling = curve.boiling("pressure", pressure)?;
     let celsius = boiling.temperature.in_celsius();
     let mmhg = pressure.value.in_mmhg();
 
-    outcome.because(why(&boiling, pressure));
+    let why = outcome.because("Here each mmHg moves the boiling point by {2} °C");
+    why.number(boiling.slope);
+    if pressure.error > 0.0 {
+        why.more(", so a reading that is {~2} mmHg off is {2} °C off.")
+            .number(pressure.error)
+            .number(boiling.slope * pressure.error);
+    } else {
+        why.more(": the lower the pressure, the more the gauge matters.");
+    }
     outcome.by_method("Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the pressure (first order).");
     outcome.from_source(curve.source());
     outcome.valid_for(curve.validity());
-    outcome.draw(curve.plot(mmhg, pressure.error, celsius, boiling.half));
+    curve.plot([mmhg, pressure.error], [celsius, boiling.half], outcome);
     outcome
         .number("temperature", "Boiling temperature", celsius, "°C")
         .give_or_take(boiling.half);
@@ -62,12 +65,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .digits(2);
     if let Some(drop) = inputs.quantity::<Pressure>("column_drop") {
         let at_pot = Measured {
-            value: Pressure::mmhg(pressure.value.in_mmhg() + drop.in_mmhg()),
+            value: Pressure::mmhg(mmhg + drop.in_mmhg()),
             error: pressure.error,
         };
-        let pot = curve
-            .boiling(at_pot)
-            .map_err(|message| Problem::new("column_drop", message))?;
+        let pot = curve.boiling("column_drop", at_pot)?;
         outcome
             .number(
                 "pot_temperature",
@@ -77,44 +78,25 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             )
             .give_or_take(pot.half);
     }
-    cautions(record, pressure.value, outcome);
-    let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
-    let name = curve.name().to_string();
-    outcome
-        .old_then("Set the bath for it", "bath-setting")
-        .old_with("substance", &name)
-        .old_with("pressure", &mmhg);
-    outcome
-        .old_then("Does my reading fit?", "reading-check")
-        .old_with("substance", &name)
-        .old_with("pressure", &mmhg)
-        .old_with(
-            "head_temperature",
-            &with_unit(number::fixed(celsius, 0), "°C"),
-        );
-    outcome
-        .old_then("Which pump and pressure?", "vacuum-plan")
-        .old_with("substance", &name);
+    substance::cautions(curve.record, outcome);
+    substance::vacuum(mmhg, outcome);
+    outcome.care(substance::DEFER);
+    substance::then(curve.record, "Set the bath for it", "bath-setting", outcome)
+        .with("pressure", "{~5} mmHg")
+        .number(mmhg);
+    let next = substance::then(
+        curve.record,
+        "Does my reading fit?",
+        "reading-check",
+        outcome,
+    );
+    next.with("pressure", "{~5} mmHg").number(mmhg);
+    next.with("head_temperature", "{.0} °C").number(celsius);
+    substance::then(
+        curve.record,
+        "Which pump and pressure?",
+        "vacuum-plan",
+        outcome,
+    );
     Ok(())
-}
-
-fn why(boiling: &Boiling, pressure: Measured<Pressure>) -> String {
-    let per_mmhg = number::significant(boiling.slope, 2);
-    if pressure.error > 0.0 {
-        format!(
-            "Here each mmHg moves the boiling point by {per_mmhg} °C, so a reading that is {} mmHg off is {} °C off.",
-            number::plain(pressure.error, 2),
-            number::significant(boiling.slope * pressure.error, 2)
-        )
-    } else {
-        format!(
-            "Here each mmHg moves the boiling point by {per_mmhg} °C: the lower the pressure, the more the gauge matters."
-        )
-    }
-}
-
-fn cautions(record: crate::library::Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
-    substance::cautions(record, outcome);
-    substance::vacuum(pressure.in_mmhg(), outcome);
-    outcome.old_care(substance::DEFER);
 }

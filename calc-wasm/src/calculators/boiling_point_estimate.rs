@@ -12,10 +12,10 @@ use crate::equations::substance;
 use crate::equations::vapour::against_pressure;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Plot, spread_log};
+use crate::outcome::Outcome;
+use crate::plot::spread_log;
 use crate::problem::Problem;
-use crate::quantity::{Measured, Pressure, number};
+use crate::quantity::{Measured, Pressure};
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point-estimate",
@@ -66,17 +66,16 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     };
     let believed = 1.0..=800.0;
 
-    outcome.because(format!(
-            "The step from {} to {} mmHg moves the boiling point by {} °C; the class decides how steeply. A step half as long in the ratio of pressures is about twice as sure.",
-            number::plain(estimate.from, 4),
-            number::plain(mmhg, 4),
-            number::significant((estimate.temperature(estimate.from) - celsius).abs(), 3)
-        ));
+    outcome
+        .because("The step from {~4} to {~4} mmHg moves the boiling point by {3} °C; the class decides how steeply. A step half as long in the ratio of pressures is about twice as sure.")
+        .number(estimate.from)
+        .number(mmhg)
+        .number((estimate.temperature(estimate.from) - celsius).abs());
     outcome.by_method("Hass–Newton form with a factor by class of compound; the interval joins the band in which 95 % of 412 compounds lay with the reading errors (first order).");
     outcome.from_source("H. B. Hass and R. F. Newton, as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds.");
     outcome.valid_for("1 to 800 mmHg; one pure substance of the class named, no decomposition.");
     outcome.in_range(believed.contains(&mmhg) && believed.contains(&estimate.from));
-    outcome.draw(plot(&estimate, mmhg, celsius, pressure.error, half));
+    plot(&estimate, [mmhg, pressure.error], [celsius, half], outcome);
     outcome
         .number("temperature", "Boiling temperature", celsius, "°C")
         .give_or_take(half);
@@ -89,49 +88,48 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .give_or_take(estimate.half(exact(760.0)));
     if outcome.extrapolated {
-        outcome.old_note("Outside 1 to 800 mmHg this is extrapolated; take it as a hint.");
+        outcome.note("Outside 1 to 800 mmHg this is extrapolated; take it as a hint.");
     }
-    match inputs.choice("kind") {
-        "unknown" => outcome.old_note("Class not known: the interval is wide. Name the class, or give an observation at a nearby pressure."),
-        "alcohol" | "polyol" | "acid" | "phenol" | "amide" => outcome.old_note("This class holds together by hydrogen bonds, and its compounds differ among themselves."),
-        "nitro" => outcome.old_danger("Nitro compounds may decompose violently when overheated; never distil to dryness, and use a shield."),
-        "ether" => outcome.old_danger("Ethers form explosive peroxides on standing: test before distilling, and never distil to dryness."),
-        _ => {}
-    }
+    class_remark(estimate.class, outcome);
     if celsius > 150.0 {
-        outcome.old_care("So hot, many compounds decompose: a lower pressure is kinder.");
+        outcome.care("So hot, many compounds decompose: a lower pressure is kinder.");
     }
-    outcome.old_care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
+    outcome.care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
     substance::vacuum(mmhg, outcome);
-    outcome.old_care(substance::DEFER);
-    let degrees = with_unit(number::plain(estimate.observed, 5), "°C");
-    let from = with_unit(number::plain(estimate.from, 5), "mmHg");
-    outcome
-        .old_then("Which pump and pressure?", "vacuum-plan")
-        .old_with("known_temperature", &degrees)
-        .old_with("known_pressure", &from)
-        .old_with("kind", estimate.class);
-    outcome.old_then("From two or more observations", "vapour-pressure-fit");
+    outcome.care(substance::DEFER);
+    let next = outcome.then("Which pump and pressure?", "vacuum-plan");
+    estimate.carry(next);
+    outcome.then("From two or more observations", "vapour-pressure-fit");
     Ok(())
 }
 
-/// The estimated curve with its band, the working point marked.
-fn plot(estimate: &Estimate, mmhg: f64, celsius: f64, error: f64, half: f64) -> Plot {
-    let (low, high) = (
-        mmhg.min(estimate.from).min(1.0),
-        mmhg.max(estimate.from).max(760.0),
-    );
-    let points = spread_log(low, high, 41)
-        .map(|p| (p, estimate.temperature(p), estimate.band(p)))
-        .collect();
-    let mut plot = against_pressure(
-        "Estimated boiling temperature against pressure".into(),
+/// What a class of compound asks for.
+fn class_remark(class: &str, outcome: &mut Outcome) {
+    match class {
+        "unknown" => outcome.note("Class not known: the interval is wide. Name the class, or give an observation at a nearby pressure."),
+        "alcohol" | "polyol" | "acid" | "phenol" | "amide" => outcome.note("This class holds together by hydrogen bonds, and its compounds differ among themselves."),
+        "nitro" => outcome.danger("Nitro compounds may decompose violently when overheated; never distil to dryness, and use a shield."),
+        "ether" => outcome.danger("Ethers form explosive peroxides on standing: test before distilling, and never distil to dryness."),
+        _ => return,
+    };
+}
+
+/// The estimated curve with its band, the working point and what was observed marked.
+fn plot(estimate: &Estimate, mmhg: [f64; 2], celsius: [f64; 2], outcome: &mut Outcome) {
+    let plot = outcome.plot(
+        "Estimated boiling temperature against pressure",
         "The band widens with the distance from what was observed",
+    );
+    let low = mmhg[0].min(estimate.from).min(1.0);
+    let high = mmhg[0].max(estimate.from).max(760.0);
+    against_pressure(
+        plot,
         ["19 in 20 compounds", "estimate"],
-        points,
-        [(mmhg, error), (celsius, half)],
+        spread_log(low, high, 41),
+        &|p| [estimate.temperature(p), estimate.band(p)],
+        mmhg,
+        celsius,
     );
     plot.points("observed")
         .point(estimate.from, estimate.observed);
-    plot
 }

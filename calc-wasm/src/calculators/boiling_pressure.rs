@@ -11,9 +11,9 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::quantity::{Temperature, number};
+use crate::quantity::Temperature;
 
 /// Tap water for the water-jet pump, where nothing is asked about it, °C.
 const TAP: f64 = 15.0;
@@ -36,27 +36,20 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let Some(record) = inputs.entry("substance") else {
-        return Err(Problem::new("substance", "name a substance"));
-    };
-    let curve = Curve::of(record, inputs.library())
-        .map_err(|message| Problem::new("substance", message))?;
+    let curve = Curve::read(inputs, "substance")?;
     let temperature = inputs.need_measured::<Temperature>("temperature")?;
-    let (mmhg, half) = curve
-        .pressure(temperature)
-        .map_err(|message| Problem::new("temperature", message))?;
+    let (mmhg, half) = curve.pressure("temperature", temperature)?;
     let celsius = temperature.value.in_celsius();
     let per_degree = 1.0 / curve.slope(mmhg);
 
-    outcome.because(format!(
-            "Here each degree takes {} mmHg, {} % of the pressure: the vapour pressure grows by a like share for each degree.",
-            number::significant(per_degree, 2),
-            number::significant(per_degree / mmhg * 100.0, 2)
-        ));
+    outcome
+        .because("Here each degree takes {2} mmHg, {2} % of the pressure: the vapour pressure grows by a like share for each degree.")
+        .number(per_degree)
+        .number(per_degree / mmhg * 100.0);
     outcome.by_method("Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the temperature (first order).");
     outcome.from_source(curve.source());
     outcome.valid_for(curve.validity());
-    outcome.draw(curve.plot(mmhg, half, celsius, temperature.error));
+    curve.plot([mmhg, half], [celsius, temperature.error], outcome);
     outcome
         .number("pressure", "Pressure", mmhg, "mmHg")
         .give_or_take(half);
@@ -64,34 +57,38 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number("slope", "Change with temperature", per_degree, "mmHg/°C")
         .digits(2);
     if mmhg > 760.0 {
-        outcome.old_note("That is above one atmosphere: at lower pressure it boils before it gets there, and a closed vessel would be under pressure.");
+        outcome.note("That is above one atmosphere: at lower pressure it boils before it gets there, and a closed vessel would be under pressure.");
     } else if mmhg < 700.0 {
         let names = that_reach(&Source::all(inputs.library(), TAP), mmhg);
-        outcome.old_note(if names.is_empty() {
-            "None of the usual sources of vacuum reaches that pressure.".to_string()
+        if names.is_empty() {
+            outcome.note("None of the usual sources of vacuum reaches that pressure.");
         } else {
-            format!(
-                "Reached by: {names} (tap water at {} °C).",
-                number::fixed(TAP, 0)
-            )
-        });
+            outcome
+                .note("Reached by: {} (tap water at {.0} °C).")
+                .text(&names)
+                .number(TAP);
+        }
     }
-    substance::cautions(record, outcome);
+    substance::cautions(curve.record, outcome);
     substance::vacuum(mmhg, outcome);
-    outcome.old_care(substance::DEFER);
-    let name = curve.name().to_string();
-    let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
-    outcome
-        .old_then("What does a reading error there do?", "boiling-point")
-        .old_with("substance", &name)
-        .old_with("pressure", &pressure);
-    outcome
-        .old_then("Which pump and pressure?", "vacuum-plan")
-        .old_with("substance", &name);
-    outcome
-        .old_then("Set the bath for it", "bath-setting")
-        .old_with("substance", &name)
-        .old_with("pressure", &pressure);
+    outcome.care(substance::DEFER);
+    substance::then(
+        curve.record,
+        "What does a reading error there do?",
+        "boiling-point",
+        outcome,
+    )
+    .with("pressure", "{~3} mmHg")
+    .number(mmhg);
+    substance::then(
+        curve.record,
+        "Which pump and pressure?",
+        "vacuum-plan",
+        outcome,
+    );
+    substance::then(curve.record, "Set the bath for it", "bath-setting", outcome)
+        .with("pressure", "{~3} mmHg")
+        .number(mmhg);
     Ok(())
 }
 

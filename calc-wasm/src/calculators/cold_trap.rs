@@ -15,10 +15,10 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{Mass, Measured, Pressure, Temperature, number};
+use crate::quantity::{Mass, Measured, Pressure, Temperature};
 
 /// Temperature at which the vapour comes in, °C.
 const ROOM: f64 = 20.0;
@@ -81,7 +81,7 @@ struct Saturated {
 /// Below the data: the drawn-on curve, with an interval from nought to half as much again, at
 /// most to where the data end.
 fn saturated(curve: &Curve<'_>, trap: Measured<Temperature>) -> Saturated {
-    if let Ok((mmhg, half)) = curve.pressure(trap) {
+    if let Ok((mmhg, half)) = curve.pressure("trap_temperature", trap) {
         let low = (mmhg - half).max(0.0);
         return Saturated {
             mmhg,
@@ -123,72 +123,74 @@ fn heat(record: Record<'_>, grams: f64, celsius: f64) -> Option<f64> {
 }
 
 /// The warmest mixture that is cold enough, the first of equals.
-fn mixture(library: &Library, celsius: f64) -> Option<(Record<'_>, f64)> {
-    let mut best: Option<(Record<'_>, f64)> = None;
-    for row in library.table("cooling_mixtures")?.records() {
-        let Some(cold) = row.number("temperature") else {
-            continue;
-        };
+fn mixture(library: &Library, celsius: f64) -> Option<Record<'_>> {
+    let mut best = None;
+    let mut warmest = f64::NEG_INFINITY;
+    for row in library.rows("cooling_mixtures") {
         // Half a degree off is no other mixture.
-        if cold <= celsius + 0.5 && best.is_none_or(|(_, warmest)| cold > warmest) {
-            best = Some((row, cold));
+        if let Some(cold) = row.number("temperature")
+            && cold <= celsius + 0.5
+            && cold > warmest
+        {
+            (best, warmest) = (Some(row), cold);
         }
     }
     best
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let Some(record) = inputs.entry("substance") else {
-        return Err(Problem::new("substance", "name a substance"));
-    };
-    let blame = |message: String| Problem::new("substance", message);
+    let curve = Curve::read(inputs, "substance")?;
+    let record = curve.record;
     let library = inputs.library();
-    let curve = Curve::of(record, library).map_err(blame)?;
     let trap = inputs.need_measured::<Temperature>("trap_temperature")?;
     let line = inputs.need_measured::<Pressure>("line_pressure")?;
     let grams = inputs.need::<Mass>("vapour_amount")?.in_grams();
     let (celsius, mmhg) = (trap.value.in_celsius(), line.value.in_mmhg());
-    let Some((coolant, _)) = mixture(library, celsius) else {
-        let message = "colder than any mixture in the table; liquid nitrogen stands at −196 °C";
-        return Err(Problem::new("trap_temperature", message));
+    let Some(coolant) = mixture(library, celsius) else {
+        return Err(Problem::new(
+            "trap_temperature",
+            "colder than any mixture in the table; liquid nitrogen stands at −196 °C",
+        ));
     };
     let Some(cooling) = coolant.number("coolant_heat") else {
-        let message = format!("no heat is known here for {}", coolant.name());
-        return Err(Problem::new("trap_temperature", message));
+        return Err(
+            Problem::new("trap_temperature", "no heat is known here for {}").text(coolant.name()),
+        );
     };
     let over = saturated(&curve, trap);
     let share = passing(over.mmhg, mmhg);
     let caught = grams * (1.0 - share / 100.0);
     let Some(heat) = heat(record, caught, celsius) else {
-        return Err(blame(format!(
-            "no heat of vaporisation is known here for {}",
-            record.name()
-        )));
+        return Err(
+            Problem::new("substance", "no heat of vaporisation is known here for {}")
+                .text(record.name()),
+        );
     };
     let needed = heat / cooling * 1000.0;
 
-    outcome.because(format!(
-            "At {} °C {} still gives {} mmHg. The pump cannot bring the line below that, and at {} mmHg {} of each 100 parts of vapour go past.",
-            number::fixed(celsius, 0),
-            record.name(),
-            number::significant(over.mmhg, 2),
-            number::plain(mmhg, 3),
-            number::significant(share, 2)
-        ));
+    outcome
+        .because("At {.0} °C {} still gives {2} mmHg. The pump cannot bring the line below that, and at {~3} mmHg {2} of each 100 parts of vapour go past.")
+        .number(celsius)
+        .text(record.name())
+        .number(over.mmhg)
+        .number(mmhg)
+        .number(share);
     outcome.by_method("The gas leaves the trap saturated: the share that passes is the vapour pressure at the trap’s temperature over the pressure in the line. Coolant from the heats of vaporisation and of the liquid alone; cooling the glass and heat that leaks in come on top.");
-    outcome.from_source(format!(
-        "{} Heat of the coolant: {}.",
-        curve.source(),
-        coolant.text("source")
-    ));
-    outcome.valid_for(format!("{} Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.", curve.validity()));
+    outcome
+        .from_source(curve.source())
+        .more(" Heat of the coolant: {}.")
+        .text(coolant.text("source"));
+    outcome
+        .valid_for(curve.validity())
+        .more(" Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.");
     outcome.in_range(over.known || over.mmhg >= mmhg);
-    outcome.draw(plot(&curve, celsius, mmhg, share));
-    let least = passing(over.low, mmhg + line.error);
-    let most = passing(over.high, (mmhg - line.error).max(mmhg * 0.01));
+    plot(&curve, celsius, mmhg, share, outcome);
     outcome
         .number("passing", "Passes the trap", share, "%")
-        .within(least, most);
+        .within(
+            passing(over.low, mmhg + line.error),
+            passing(over.high, (mmhg - line.error).max(mmhg * 0.01)),
+        );
     outcome
         .number(
             "coolant_needed",
@@ -214,73 +216,62 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .within(over.low, over.high.max(over.mmhg));
     outcome.verdict("mixture", "Coolant", coolant.name());
-    outcome
-        .tables
-        .extend(by_mixture(record, &curve, library, mmhg, grams).map(Into::into));
+    by_mixture(&curve, library, mmhg, grams, outcome);
     notes(record, coolant, share, caught, outcome);
     cautions(record, coolant, celsius, share, outcome);
-    let name = record.name().to_string();
-    outcome
-        .old_then("Which pump and pressure?", "vacuum-plan")
-        .old_with("substance", &name);
-    outcome
-        .old_then("What it boils at in this line", "boiling-point")
-        .old_with("substance", &name)
-        .old_with("pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
+    substance::then(record, "Which pump and pressure?", "vacuum-plan", outcome);
+    substance::then(
+        record,
+        "What it boils at in this line",
+        "boiling-point",
+        outcome,
+    )
+    .with("pressure", "{~5} mmHg")
+    .number(mmhg);
     Ok(())
 }
 
-/// What each mixture of the table would let pass.
-fn by_mixture(
-    record: Record<'_>,
-    curve: &Curve<'_>,
-    library: &Library,
-    mmhg: f64,
-    grams: f64,
-) -> Option<OldTable> {
-    let rows = library
-        .table("cooling_mixtures")?
-        .records()
-        .filter_map(|row| {
-            let celsius = row.number("temperature")?;
-            let share = passing(drawn_on(curve, celsius), mmhg);
-            let heat = heat(record, grams * (1.0 - share / 100.0), celsius)?;
-            Some(vec![
-                row.name().to_string(),
-                with_unit(number::fixed(celsius, 0), "°C"),
-                with_unit(number::significant(share, 2), "%"),
-                format!(
-                    "{} g of {}",
-                    number::significant(heat / row.number("coolant_heat")? * 1000.0, 2),
-                    row.text("coolant")
-                ),
-            ])
-        });
-    Some(OldTable {
-        title: "The same vapour in other traps".into(),
-        heads: ["Mixture", "Stands at", "Passes", "Used up"]
-            .map(String::from)
-            .to_vec(),
-        rows: rows.collect(),
-    })
+/// What each mixture of the table would let pass, where all is known that this takes.
+fn by_mixture(curve: &Curve<'_>, library: &Library, mmhg: f64, grams: f64, outcome: &mut Outcome) {
+    let table = outcome.table(
+        "The same vapour in other traps",
+        "Mixture\tStands at\tPasses\tUsed up",
+    );
+    for row in library.rows("cooling_mixtures") {
+        let (Some(celsius), Some(cooling)) =
+            (row.number("temperature"), row.number("coolant_heat"))
+        else {
+            continue;
+        };
+        let share = passing(drawn_on(curve, celsius), mmhg);
+        if let Some(heat) = heat(curve.record, grams * (1.0 - share / 100.0), celsius) {
+            table
+                .row("{}\t{.0} °C\t{2} %\t{2} g of {}")
+                .text(row.name())
+                .number(celsius)
+                .number(share)
+                .number(heat / cooling * 1000.0)
+                .text(row.text("coolant"));
+        }
+    }
 }
 
 fn notes(record: Record<'_>, coolant: Record<'_>, share: f64, caught: f64, outcome: &mut Outcome) {
-    outcome.old_note("Have at least twice the coolant at hand: the empty trap must be cooled, and heat leaks in all the time (common practice).");
-    outcome.old_note(
+    outcome.note("Have at least twice the coolant at hand: the empty trap must be cooled, and heat leaks in all the time (common practice).");
+    outcome.note(
         "The trap stands between apparatus and pump, and the gauge on the apparatus’ side of it.",
     );
     if share >= 100.0 {
-        outcome.old_note("Nothing condenses: a colder trap, or a higher pressure in the line.");
+        outcome.note("Nothing condenses: a colder trap, or a higher pressure in the line.");
     }
     if let Some(density) = record.number("density") {
-        outcome.old_note(format!(
-            "It will hold {} mL of liquid; a trap is emptied before it is a third full (common practice).",
-            number::significant(caught / density, 2)
-        ));
+        outcome
+            .note("It will hold {2} mL of liquid; a trap is emptied before it is a third full (common practice).")
+            .number(caught / density);
     }
-    if !coolant.text("note").is_empty() {
-        outcome.old_note(format!("{}: {}", coolant.name(), coolant.text("note")));
+    let remark = coolant.text("note");
+    if !remark.is_empty() {
+        outcome.note("{}: {}").text(coolant.name()).text(remark);
     }
 }
 
@@ -293,72 +284,57 @@ fn cautions(
 ) {
     match coolant.text("coolant") {
         "liquid nitrogen" => {
-            outcome.old_danger("Liquid nitrogen condenses oxygen from air: cool the trap only once it is evacuated, never draw air through it and never leave it open to air. A blue liquid is oxygen: stop, keep the nitrogen around it, leave and get help.");
-            outcome.old_danger("Nitrogen drives out the air of a room, and freezes skin: ventilation, goggles and loose insulating gloves; never in a closed vessel.");
+            outcome.danger("Liquid nitrogen condenses oxygen from air: cool the trap only once it is evacuated, never draw air through it and never leave it open to air. A blue liquid is oxygen: stop, keep the nitrogen around it, leave and get help.");
+            outcome.danger("Nitrogen drives out the air of a room, and freezes skin: ventilation, goggles and loose insulating gloves; never in a closed vessel.");
         }
-        "dry ice" => outcome.old_danger("Dry ice freezes skin, bursts closed vessels and fills low places with carbon dioxide: gloves, goggles, ventilation; add it in small lumps, for the bath foams."),
+        "dry ice" => {
+            outcome.danger("Dry ice freezes skin, bursts closed vessels and fills low places with carbon dioxide: gloves, goggles, ventilation; add it in small lumps, for the bath foams.");
+        }
         _ => {}
     }
-    outcome.old_danger("Let the trap warm up open to the hood, never closed: what it caught turns back into vapour.");
+    outcome.danger("Let the trap warm up open to the hood, never closed: what it caught turns back into vapour.");
     if record
         .number("melting_point")
         .is_some_and(|melts| melts > celsius)
     {
-        outcome.old_care(format!(
-            "{} freezes in this trap and can block it: vapour in at the wide side, and watch the gauge.",
-            record.name()
-        ));
+        outcome
+            .care("{} freezes in this trap and can block it: vapour in at the wide side, and watch the gauge.")
+            .text(record.name());
     }
     if share > TOO_MUCH {
-        outcome.old_care("So much goes past that pump and oil suffer: a colder trap, a second one, or less vapour.");
+        outcome.care("So much goes past that pump and oil suffer: a colder trap, a second one, or less vapour.");
     }
     substance::cautions(record, outcome);
-    outcome.old_care(substance::DEFER);
+    outcome.care(substance::DEFER);
 }
 
 /// Share that passes against the trap's temperature, with the usual coolants.
-fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64) -> Plot {
+fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64, outcome: &mut Outcome) {
+    // The axis is logarithmic: what passes is never drawn as nought.
+    let shown = |share: f64| share.max(1e-4);
+    let plot = outcome.plot(
+        "Share of {} that passes, against the trap’s temperature",
+        "The colder the trap, the less passes; at {.0} °C it is {2} %.",
+    );
+    plot.title.text(curve.name());
+    plot.description.number(celsius).number(share);
+    plot.x.linear("Trap temperature", "°C");
+    plot.y.log("Passes", "%");
     let boils = curve.temperature_unchecked(mmhg.min(curve.pressures()[1]));
     let coldest = (celsius - 20.0).min(boils - 60.0);
     let warmest = boils.max(celsius) + 5.0;
-    let points: Vec<(f64, f64)> = spread(coldest, warmest, 61)
-        .map(|t| (t, passing(drawn_on(curve, t), mmhg).max(1e-4)))
-        .collect();
-    let mut layers = vec![OldLayer::Line {
-        label: "passes the trap".into(),
-        points,
-    }];
+    let line = plot.line("passes the trap");
+    for t in spread(coldest, warmest, 61) {
+        line.point(t, shown(passing(drawn_on(curve, t), mmhg)));
+    }
     for (label, at) in [
         ("ice and salt", -20.0),
         ("dry ice", -78.0),
         ("liquid nitrogen", -196.0),
     ] {
         if at > coldest && at < warmest {
-            layers.push(OldLayer::Upright {
-                label: label.into(),
-                x: at,
-            });
+            plot.upright(label, at);
         }
     }
-    layers.push(OldLayer::Mark {
-        label: with_unit(number::significant(share, 2), "%"),
-        x: celsius,
-        y: share.max(1e-4),
-        dx: 0.0,
-        dy: 0.0,
-    });
-    Plot::old(
-        format!(
-            "Share of {} that passes, against the trap’s temperature",
-            curve.name()
-        ),
-        format!(
-            "The colder the trap, the less passes; at {} °C it is {} %.",
-            number::fixed(celsius, 0),
-            number::significant(share, 2)
-        ),
-        Axis::old_linear("Trap temperature", "°C"),
-        Axis::old_log("Passes", "%"),
-        layers,
-    )
+    plot.mark("{2} %", celsius, shown(share)).number(share);
 }

@@ -15,12 +15,10 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::quantity::{
-    Fraction, Length, Measured, Number, Pressure, Quantity, Temperature, number,
-};
+use crate::quantity::{Fraction, Length, Measured, Number, Pressure, Quantity, Temperature};
+use crate::sentence::Sentence;
 
 static FEED: Limit = Limit::new(
     Fraction::DIMENSION,
@@ -141,40 +139,40 @@ static WANTED: &[Choice] = &[
     },
 ];
 
-/// One of the two: its name, its boiling temperature in kelvin, and its curve if it is known.
+/// One of the two: what to call it, its boiling temperature in kelvin, and its curve if it is known.
 struct Part<'a> {
-    record: Option<Record<'a>>,
-    name: String,
+    name: Sentence,
     kelvin: f64,
     curve: Option<Curve<'a>>,
 }
 
+impl<'a> Part<'a> {
+    fn record(&self) -> Option<Record<'a>> {
+        Some(self.curve.as_ref()?.record)
+    }
+}
+
 fn part<'a>(inputs: &Inputs<'a>, input: &'static str) -> Result<Part<'a>, Problem> {
-    let blame = |message| Problem::new(input, message);
-    let Some(record) = inputs.entry(input) else {
+    if inputs.entry(input).is_none() {
         let boils = inputs.need::<Temperature>(input)?;
-        let name = format!("what boils at {} °C", number::plain(boils.in_celsius(), 4));
+        let mut name = Sentence::new("what boils at {~4} °C");
+        name.number(boils.in_celsius());
         return Ok(Part {
-            record: None,
             name,
             kelvin: boils.in_kelvin(),
             curve: None,
         });
-    };
-    let curve = Curve::of(record, inputs.library()).map_err(blame)?;
+    }
+    let curve = Curve::read(inputs, input)?;
     let pressure = Measured {
         value: inputs.need::<Pressure>("pressure")?,
         error: 0.0,
     };
-    let kelvin = curve
-        .boiling(pressure)
-        .map_err(blame)?
-        .temperature
-        .in_kelvin();
+    let mut name = Sentence::new("{}");
+    name.text(curve.name());
     Ok(Part {
-        record: Some(record),
-        name: record.name().into(),
-        kelvin,
+        name,
+        kelvin: curve.boiling(input, pressure)?.temperature.in_kelvin(),
         curve: Some(curve),
     })
 }
@@ -288,12 +286,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if light.kelvin >= heavy.kelvin - 0.05 {
         return Err(Problem::new(
             "light",
-            format!(
-                "boils at {} °C, not below the other at {} °C; exchange the two",
-                number::fixed(light.kelvin - 273.15, 1),
-                number::fixed(heavy.kelvin - 273.15, 1)
-            ),
-        ));
+            "boils at {.1} °C, not below the other at {.1} °C; exchange the two",
+        )
+        .number(light.kelvin - 273.15)
+        .number(heavy.kelvin - 273.15));
     }
     let Some(column) = inputs.entry("column") else {
         return Err(Problem::new("column", "name a column"));
@@ -302,66 +298,54 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let feed = inputs.need::<Fraction>("feed")?.in_ones();
     let target = inputs.need::<Fraction>("target_purity")?.in_ones();
     let reflux = inputs.need::<Number>("reflux")?.base();
-    let pressure = inputs.need::<Pressure>("pressure")?;
+    let pressure = inputs.need::<Pressure>("pressure")?.in_mmhg();
     let wanted = inputs.choice("wanted");
     let volatility = volatility(&light, &heavy);
     // Beyond this the two part by themselves, and the sums lose their digits.
     let alpha_of = |log: f64| libm::exp(log.clamp(1e-3, 9.0));
     let alpha = alpha_of(volatility.log);
-    let offered = plates(column, length);
-    let [fewest, likely, most] = offered;
-    let still = |log: f64, plates: f64| Still {
-        alpha: alpha_of(log),
-        feed,
-        plates,
-        reflux,
-    };
+    let [fewest, likely, most] = plates(column, length);
     // The pot is never richer than the distillate: far enough for the purity wanted of either.
-    let lowest = if wanted == "heavy" {
-        (1.0 - target).min(LOWEST)
+    let (goal, lowest) = if wanted == "heavy" {
+        (1.0 - target, (1.0 - target).min(LOWEST))
     } else {
-        LOWEST
+        (target, LOWEST)
     };
-    let moments = still(volatility.log, likely).run(lowest);
+    let run = |log: f64, plates: f64| {
+        let still = Still {
+            alpha: alpha_of(log),
+            feed,
+            plates,
+            reflux,
+        };
+        still.run(lowest)
+    };
+    let moments = run(volatility.log, likely);
     let result = cuts(&moments, target, wanted);
-    let cut_for = |log: f64, plates: f64| cuts(&still(log, plates).run(lowest), target, wanted);
+    let cut_for = |log: f64, plates: f64| cuts(&run(log, plates), target, wanted);
     let worst = cut_for(volatility.low, fewest);
     let best = cut_for(volatility.high, most);
     let plain = cut_for(volatility.log, 1.0);
-    let goal = if wanted == "heavy" {
-        1.0 - target
-    } else {
-        target
-    };
     let minimum = fenske(volatility.log, feed, goal).abs().max(1.0);
 
-    let ends = [worst.main, best.main, result.main].map(|share| share * 100.0);
-    let share = result.main * 100.0;
-    let main_fraction = outcome
+    let [low, high, share] = [worst.main, best.main, result.main].map(|share| share * 100.0);
+    let shown = outcome
         .number("main_fraction", "Main fraction, of the charge", share, "%")
-        .within(
-            ends[0].min(ends[1]).min(ends[2]),
-            ends[0].max(ends[1]).max(ends[2]),
-        );
-    let (numeral, shown) = (main_fraction.numeral(), main_fraction.shown());
-    outcome.because(format!(
-            "A plain head would give {} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {} at most.",
-            number::significant(plain.main * 100.0, 2), numeral, number::significant(alpha, 3)
-        ));
-    outcome.by_method(format!(
-            "Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.",
-            if volatility.from_curves { "both vapour-pressure curves, as the geometric mean between the two boiling points" } else { "the two boiling points by A. Rose’s formula, which lies on the low side" }
-        ));
+        .within(low.min(high).min(share), low.max(high).max(share))
+        .numeral();
+    outcome
+        .because("A plain head would give {2} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {3} at most.")
+        .number(plain.main * 100.0)
+        .text(&shown)
+        .number(alpha);
+    outcome
+        .by_method("Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.")
+        .text(if volatility.from_curves { "both vapour-pressure curves, as the geometric mean between the two boiling points" } else { "the two boiling points by A. Rose’s formula, which lies on the low side" });
     outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521; E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34 (1938) 165 (citations from memory). Plate heights: common practice, no source.");
     outcome.valid_for("Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.");
-    outcome.in_range(volatility.from_curves || (pressure.in_mmhg() - 760.0).abs() < 100.0);
-    outcome.draw(plot(
-        &moments,
-        &light,
-        &heavy,
-        volatility.log.clamp(1e-3, 9.0),
-        result,
-    ));
+    outcome.in_range(volatility.from_curves || (pressure - 760.0).abs() < 100.0);
+    let log_alpha = volatility.log.clamp(1e-3, 9.0);
+    plot(&moments, &light, &heavy, log_alpha, result, outcome);
     outcome
         .number("purity", "Its purity", result.purity * 100.0, "%")
         .digits(3);
@@ -382,142 +366,125 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("plates", "Plates offered, the pot counted", likely, "")
         .within(fewest, most);
-    // The column chosen shows what the main figure shows; a plain head was worked out already.
-    let main = |plates: f64| {
+    let table = outcome.table(
+        "The same charge over other columns of this length",
+        "Column\tPlates with the pot\tMain fraction",
+    );
+    for column in inputs.library().rows("columns") {
+        let [_, plates, _] = plates(column, length);
+        let row = table.row("{}\t{2}\t").text(column.name()).number(plates);
+        // The column chosen shows what the main figure shows; a plain head was worked out already.
         if (plates - likely).abs() < 1e-9 {
-            return shown.clone();
-        }
-        let cuts = if plates > 1.0 {
-            cut_for(volatility.log, plates)
+            row.more("{} %").text(&shown);
         } else {
-            plain
-        };
-        with_unit(number::significant(cuts.main * 100.0, 2), "%")
-    };
-    outcome
-        .tables
-        .extend(by_column(inputs, length, main).map(Into::into));
+            let cuts = if plates > 1.0 {
+                cut_for(volatility.log, plates)
+            } else {
+                plain
+            };
+            row.more("{2} %").number(cuts.main * 100.0);
+        }
+    }
     unlike(&light, &heavy, inputs, outcome);
     if result.main <= 0.0 {
-        outcome.old_note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
+        outcome.note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
     }
     if let Some(drop) = column.number("pressure_drop")
-        && drop * length / 300.0 > pressure.in_mmhg() * 0.1
+        && drop * length / 300.0 > pressure * 0.1
     {
-        outcome.old_note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
+        outcome.note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
     }
-    for record in [light.record, heavy.record].into_iter().flatten() {
-        substance::cautions(record, outcome);
+    for part in [&light, &heavy] {
+        if let Some(record) = part.record() {
+            substance::cautions(record, outcome);
+        }
     }
-    substance::implosion(pressure.in_mmhg(), outcome);
-    outcome.old_care("Never distil to dryness, and add boiling stones before heating.");
-    outcome.old_care(substance::DEFER);
-    let mmhg = with_unit(number::plain(pressure.in_mmhg(), 5), "mmHg");
-    if let Some(record) = heavy.record {
-        outcome
-            .old_then("Set the bath for the end of the run", "bath-setting")
-            .old_with("substance", record.name())
-            .old_with("pressure", &mmhg)
-            .old_with("column", column.name());
+    substance::implosion(pressure, outcome);
+    outcome.care("Never distil to dryness, and add boiling stones before heating.");
+    outcome.care(substance::DEFER);
+    if let Some(record) = heavy.record() {
+        let next = substance::then(
+            record,
+            "Set the bath for the end of the run",
+            "bath-setting",
+            outcome,
+        );
+        next.with("pressure", "{~5} mmHg").number(pressure);
+        next.with("column", "{}").text(column.name());
     }
     Ok(())
 }
 
 /// Azeotropes, and pairs that do not follow Raoult's law.
 fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut Outcome) {
-    let (Some(a), Some(b)) = (light.record, heavy.record) else {
-        outcome.old_note("From boiling points alone no azeotrope can be seen: look the pair up.");
+    let (Some(a), Some(b)) = (light.record(), heavy.record()) else {
+        outcome.note("From boiling points alone no azeotrope can be seen: look the pair up.");
         return;
     };
-    let pair = inputs.library().table("azeotropes").and_then(|table| {
-        table.records().find(|row| {
-            let (first, second) = (row.text("first"), row.text("second"));
-            (first, second) == (a.name(), b.name()) || (first, second) == (b.name(), a.name())
-        })
+    let names = [a.name(), b.name()];
+    let pair = inputs.library().rows("azeotropes").find(|row| {
+        let (first, second) = (row.text("first"), row.text("second"));
+        [first, second] == names || [second, first] == names
     });
     if let Some(row) = pair {
         outcome.extrapolated = true;
-        outcome.old_care(format!(
-            "{} boil together at {} °C and {} mmHg, with {} % by mass of {}: no column passes this azeotrope, and the figures here do not know of it.",
-            row.name(), row.text("temperature"), row.text("pressure"), row.text("first_percent"), row.text("first")
-        ));
+        outcome
+            .care("{} boil together at {} °C and {} mmHg, with {} % by mass of {}: no column passes this azeotrope, and the figures here do not know of it.")
+            .text(row.name())
+            .text(row.text("temperature"))
+            .text(row.text("pressure"))
+            .text(row.text("first_percent"))
+            .text(row.text("first"));
     }
-    let clings = |record: Record<'_>| {
-        [
-            "water", "alcohol", "polyol", "phenol", "acid", "amide", "amine", "nitrile",
-        ]
-        .contains(&record.text("class"))
-    };
-    if clings(a) != clings(b) || (a.text("class") == "water") != (b.text("class") == "water") {
+    let water = |record: Record<'_>| record.text("class") == "water";
+    if substance::clings(a) != substance::clings(b) || water(a) != water(b) {
         outcome.extrapolated = true;
-        outcome.old_note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
+        outcome.note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
     }
-}
-
-/// What every column of the table would give at this length; `main` words the main fraction that
-/// so many plates give.
-fn by_column(inputs: &Inputs<'_>, length: f64, main: impl Fn(f64) -> String) -> Option<OldTable> {
-    let rows = inputs.library().table("columns")?.records().map(|column| {
-        let [_, likely, _] = plates(column, length);
-        vec![
-            column.name().to_string(),
-            number::significant(likely, 2),
-            main(likely),
-        ]
-    });
-    Some(OldTable {
-        title: "The same charge over other columns of this length".into(),
-        heads: ["Column", "Plates with the pot", "Main fraction"]
-            .map(String::from)
-            .to_vec(),
-        rows: rows.collect(),
-    })
 }
 
 /// Head temperature and composition of the distillate against what has come over.
 ///
 /// Vapour of composition y boils between the two: 1/T is taken in proportion to
 /// ln(y + α·(1 − y))/ln α, which is exact at both ends.
-fn plot(run: &[Moment], light: &Part<'_>, heavy: &Part<'_>, log_alpha: f64, cuts: Cuts) -> Plot {
+fn plot(
+    run: &[Moment],
+    light: &Part<'_>,
+    heavy: &Part<'_>,
+    log_alpha: f64,
+    cuts: Cuts,
+    outcome: &mut Outcome,
+) {
     let alpha = libm::exp(log_alpha);
     let head = |y: f64| {
         let share = libm::log(y + alpha * (1.0 - y)) / log_alpha;
         1.0 / (1.0 / light.kelvin - share * (1.0 / light.kelvin - 1.0 / heavy.kelvin)) - 273.15
     };
-    let points = |height: &dyn Fn(&Moment) -> f64| {
-        run.iter()
-            .map(|m| ((1.0 - m.left) * 100.0, height(m)))
-            .collect()
-    };
+    let over = |moment: &Moment| (1.0 - moment.left) * 100.0;
     let (from, to) = (cuts.fore * 100.0, (cuts.fore + cuts.main) * 100.0);
-    Plot::old(
+    let plot = outcome.plot(
         "Head temperature and composition against what has come over",
-        format!(
-            "The head stands near {} °C while {} comes over, then climbs to {} °C; the main fraction runs from {} to {} % of the charge.",
-            number::fixed(light.kelvin - 273.15, 0),
-            light.name,
-            number::fixed(heavy.kelvin - 273.15, 0),
-            number::fixed(from, 0),
-            number::fixed(to, 0)
-        ),
-        Axis::old_linear("Come over", "% of the charge").old_from_to(0.0, 100.0),
-        Axis::old_linear("Temperature in °C, share in mole %", ""),
-        vec![
-            OldLayer::Zone {
-                label: "main fraction".into(),
-                from,
-                to,
-            },
-            OldLayer::Line {
-                label: "head temperature, °C".into(),
-                points: points(&|m| head(m.top)),
-            },
-            OldLayer::Line {
-                label: format!("{} in the distillate, mole %", light.name),
-                points: points(&|m| m.top * 100.0),
-            },
-        ],
-    )
+        "The head stands near {.0} °C while {} comes over, then climbs to {.0} °C; the main fraction runs from {.0} to {.0} % of the charge.",
+    );
+    plot.description
+        .number(light.kelvin - 273.15)
+        .text(&light.name)
+        .number(heavy.kelvin - 273.15)
+        .number(from)
+        .number(to);
+    plot.x
+        .linear("Come over", "% of the charge")
+        .from_to(0.0, 100.0);
+    plot.y.linear("Temperature in °C, share in mole %", "");
+    plot.zone("main fraction", from, to);
+    let line = plot.line("head temperature, °C");
+    for moment in run {
+        line.point(over(moment), head(moment.top));
+    }
+    let line = plot.line("{} in the distillate, mole %").text(&light.name);
+    for moment in run {
+        line.point(over(moment), moment.top * 100.0);
+    }
 }
 
 #[cfg(test)]

@@ -61,16 +61,11 @@ fn referred(normal: f64, read: f64, expected: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let Some(record) = inputs.entry("substance") else {
-        return Err(Problem::new("substance", "name a substance"));
-    };
-    let curve = Curve::of(record, inputs.library())
-        .map_err(|message| Problem::new("substance", message))?;
+    let curve = Curve::read(inputs, "substance")?;
+    let record = curve.record;
     let head = inputs.need_measured::<Temperature>("head_temperature")?;
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
-    let boiling = curve
-        .boiling(pressure)
-        .map_err(|message| Problem::new("pressure", message))?;
+    let boiling = curve.boiling("pressure", pressure)?;
     let (read, expected) = (head.value.in_celsius(), boiling.temperature.in_celsius());
     let mmhg = pressure.value.in_mmhg();
     let difference = read - expected;
@@ -105,7 +100,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         );
     outcome.valid_for(curve.validity());
-    outcome.draw(curve.plot(mmhg, pressure.error, read, head.error));
+    curve.plot([mmhg, pressure.error], [read, head.error], outcome);
     outcome.verdict("verdict", "Verdict", verdict);
     outcome
         .number("expected_temperature", "Expected here", expected, "°C")

@@ -15,10 +15,10 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature, number};
+use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature};
 
 /// Below this ratio steam brings so little that another way is better (common practice).
 const POOR_RATIO: f64 = 0.05;
@@ -87,8 +87,11 @@ fn together(
     water: &Curve<'_>,
     other: &Curve<'_>,
     pressure: Measured<Pressure>,
-) -> Result<Together, String> {
-    let alone = water.boiling(pressure)?.temperature.in_celsius();
+) -> Result<Together, Problem> {
+    let alone = water
+        .boiling("pressure", pressure)?
+        .temperature
+        .in_celsius();
     let total = pressure.value.in_mmhg();
     let ends = |curve: &Curve<'_>| curve.pressures().map(|p| curve.temperature_unchecked(p));
     let [coldest, hottest] = ends(other);
@@ -96,12 +99,10 @@ fn together(
     let sum = |celsius| water.pressure_unchecked(celsius) + other.pressure_unchecked(celsius);
     let (mut low, mut high) = (coldest.max(freezing), hottest.min(alone));
     if low >= high || sum(low) > total {
-        return Err(format!(
-            "with water at {} mmHg, {} would boil where one of the two is frozen or its data end, below {} °C",
-            number::plain(total, 4),
-            other.name(),
-            number::fixed(low, 0)
-        ));
+        return Err(Problem::new("pressure", "with water at {~4} mmHg, {} would boil where one of the two is frozen or its data end, below {.0} °C")
+            .number(total)
+            .text(other.name())
+            .number(low));
     }
     for _ in 0..50 {
         let middle = (low + high) / 2.0;
@@ -117,8 +118,8 @@ fn together(
         error: 0.0,
     };
     // Each pressure with its half-width; the slope of its curve, mmHg per °C.
-    let (water_p, water_half) = water.pressure(at)?;
-    let (other_p, other_half) = other.pressure(at)?;
+    let (water_p, water_half) = water.pressure("pressure", at)?;
+    let (other_p, other_half) = other.pressure("pressure", at)?;
     let (water_rise, other_rise) = (1.0 / water.slope(water_p), 1.0 / other.slope(other_p));
     let rise = water_rise + other_rise;
     let root = |a: f64, b: f64, c: f64| libm::sqrt(a * a + b * b + c * c);
@@ -138,25 +139,23 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(record) = inputs.entry("substance") else {
         return Err(Problem::new("substance", "name a substance"));
     };
-    let blame = |message: String| Problem::new("substance", message);
     let library = inputs.library();
-    refuse_miscible(record, library).map_err(blame)?;
-    let water_record = library
+    let measured = with_water(record.name(), library);
+    refuse_miscible(record, measured, library)?;
+    let water = library
         .find("substances", "water")
         .map_err(|problem| problem.of("substance"))?;
-    let water = Curve::of(water_record, library).map_err(blame)?;
-    let curve = Curve::of(record, library).map_err(blame)?;
+    let water = Curve::need(water, library, "substance")?;
+    let curve = Curve::read(inputs, "substance")?;
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
-    let found =
-        together(&water, &curve, pressure).map_err(|message| Problem::new("pressure", message))?;
+    let found = together(&water, &curve, pressure)?;
     let (Some(molar_mass), Some(water_molar_mass)) = (
         record.number("molar_mass"),
-        water_record.number("molar_mass"),
+        water.record.number("molar_mass"),
     ) else {
-        return Err(blame(format!(
-            "no molar mass is known here for {}",
-            record.name()
-        )));
+        return Err(
+            Problem::new("substance", "no molar mass is known here for {}").text(record.name()),
+        );
     };
     let ratio = mass_ratio(found.substance, molar_mass, found.water, water_molar_mass);
     let amount = inputs.need::<Mass>("amount")?.in_grams();
@@ -165,21 +164,22 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let needed = amount / ratio;
     let volume = needed + amount / record.number("density").unwrap_or(1.0);
 
-    outcome.because(format!(
-            "At {} °C water gives {} mmHg and {} adds {} mmHg; together they reach the pressure above them, so both boil below 100 °C, and the heavy molecules of {} make up for their small number.",
-            number::fixed(found.celsius, 1),
-            number::significant(found.water, 3),
-            curve.name(),
-            number::significant(found.substance, 3),
-            curve.name()
-        ));
+    outcome
+        .because("At {.1} °C water gives {3} mmHg and {} adds {3} mmHg; together they reach the pressure above them, so both boil below 100 °C, and the heavy molecules of {} make up for their small number.")
+        .number(found.celsius)
+        .number(found.water)
+        .text(curve.name())
+        .number(found.substance)
+        .text(curve.name());
     outcome.by_method("Dalton’s law for two liquids that do not mix, solved for the temperature by halving; Antoine vapour pressures. The interval joins the disagreement between sources on both curves with the reading error (first order).");
-    outcome.from_source(format!("{} {}", water.source(), curve.source()));
-    outcome.valid_for(format!(
-        "{} Substance and water hardly dissolve in each other.",
-        curve.validity()
-    ));
-    outcome.draw(plot(&water, &curve, &found, pressure));
+    outcome
+        .from_source(water.source())
+        .more(" {}")
+        .text(&curve.source());
+    outcome
+        .valid_for(curve.validity())
+        .more(" Substance and water hardly dissolve in each other.");
+    plot(&water, &curve, &found, pressure, outcome);
     outcome
         .number("temperature", "They boil together at", found.celsius, "°C")
         .give_or_take(found.half);
@@ -205,38 +205,44 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("time", "Time, at least", volume / rate, "min")
         .digits(2);
-    notes(record, library, ratio, outcome);
+    notes(record, measured, ratio, outcome);
     cautions(record, pressure.value, outcome);
-    let mmhg = with_unit(number::plain(pressure.value.in_mmhg(), 5), "mmHg");
-    let name = record.name().to_string();
+    substance::then(
+        record,
+        "What it would boil at without steam",
+        "boiling-point",
+        outcome,
+    )
+    .with("pressure", "{~5} mmHg")
+    .number(pressure.value.in_mmhg());
     outcome
-        .old_then("What it would boil at without steam", "boiling-point")
-        .old_with("substance", &name)
-        .old_with("pressure", &mmhg);
-    outcome
-        .old_then(
+        .then(
             "Take the rest out of the distillate with a solvent",
             "repeated-extraction",
         )
-        .old_with("aqueous_volume", &with_unit(number::plain(needed, 3), "mL"));
+        .with("aqueous_volume", "{~3} mL")
+        .number(needed);
     Ok(())
 }
 
 /// Refuses water itself and what is known to mix with it: their pressures do not add up.
-fn refuse_miscible(record: Record<'_>, library: &Library) -> Result<(), String> {
+fn refuse_miscible(
+    record: Record<'_>,
+    measured: Option<Record<'_>>,
+    library: &Library,
+) -> Result<(), Problem> {
     let name = record.name();
     if name == "water" {
-        return Err("name the substance that the steam is to bring, not the water".into());
-    }
-    let mixes = library
-        .table("solvents")
-        .and_then(|table| table.find(name))
-        .is_some_and(|row| row.is("miscible"))
-        || with_water(name, library).is_some_and(|row| !row.is("layers"));
-    if mixes {
-        return Err(format!(
-            "{name} mixes with water, so the two vapour pressures do not add up; use fraction-column, and mind the azeotrope"
+        return Err(Problem::new(
+            "substance",
+            "name the substance that the steam is to bring, not the water",
         ));
+    }
+    let solvent = library.table("solvents").and_then(|table| table.find(name));
+    if solvent.is_some_and(|row| row.is("miscible"))
+        || measured.is_some_and(|row| !row.is("layers"))
+    {
+        return Err(Problem::new("substance", "{} mixes with water, so the two vapour pressures do not add up; use fraction-column, and mind the azeotrope").text(name));
     }
     Ok(())
 }
@@ -244,55 +250,50 @@ fn refuse_miscible(record: Record<'_>, library: &Library) -> Result<(), String> 
 /// The row of the table of azeotropes for `name` with water.
 fn with_water<'a>(name: &str, library: &'a Library) -> Option<Record<'a>> {
     library
-        .table("azeotropes")?
-        .records()
+        .rows("azeotropes")
         .find(|row| row.text("first") == name && row.text("second") == "water")
 }
 
-fn notes(record: Record<'_>, library: &Library, ratio: f64, outcome: &mut Outcome) {
-    outcome.old_note("Steam that hurries through takes up less than its share: reckon with up to twice the water and the time (common practice).");
-    if let Some(row) = with_water(record.name(), library)
+fn notes(record: Record<'_>, measured: Option<Record<'_>>, ratio: f64, outcome: &mut Outcome) {
+    outcome.note("Steam that hurries through takes up less than its share: reckon with up to twice the water and the time (common practice).");
+    if let Some(row) = measured
         && let (Some(celsius), Some(mass)) =
             (row.number("temperature"), row.number("first_percent"))
     {
-        outcome.old_note(format!(
-            "Measured at 760 mmHg: {} °C, with {} % by mass of {} in the distillate ({}).",
-            number::plain(celsius, 4),
-            number::plain(mass, 3),
-            record.name(),
-            row.text("source")
-        ));
+        outcome
+            .note(
+                "Measured at 760 mmHg: {~4} °C, with {~3} % by mass of {} in the distillate ({}).",
+            )
+            .number(celsius)
+            .number(mass)
+            .text(record.name())
+            .text(row.text("source"));
     }
     if ratio < POOR_RATIO {
-        outcome.old_note("So little comes over that reduced pressure or continuous extraction is the better way.");
+        outcome.note("So little comes over that reduced pressure or continuous extraction is the better way.");
     }
-    if [
-        "alcohol", "polyol", "phenol", "acid", "amine", "amide", "nitrile",
-    ]
-    .contains(&record.text("class"))
-    {
-        outcome.old_note("Some of it dissolves in the water: it boils higher than said here, and what stays in the distillate must be extracted.");
+    if substance::clings(record) {
+        outcome.note("Some of it dissolves in the water: it boils higher than said here, and what stays in the distillate must be extracted.");
     }
-    outcome.old_note("It is done when a fresh sample of the distillate is clear: no second layer, no drops of oil.");
+    outcome.note("It is done when a fresh sample of the distillate is clear: no second layer, no drops of oil.");
 }
 
 fn cautions(record: Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
-    outcome.old_danger("Steam scalds, and a blocked steam line bursts: a safety tube on the generator, and never a closed vessel.");
-    outcome.old_care(
+    outcome.danger("Steam scalds, and a blocked steam line bursts: a safety tube on the generator, and never a closed vessel.");
+    outcome.care(
         "Open the steam line to the air before the heat is taken away, or the flask sucks back.",
     );
     if record
         .number("melting_point")
         .is_some_and(|melts| melts > 15.0)
     {
-        outcome.old_care(format!(
-            "{} can set in the condenser: watch it, and stop the cooling water for a moment before it is blocked.",
-            record.name()
-        ));
+        outcome
+            .care("{} can set in the condenser: watch it, and stop the cooling water for a moment before it is blocked.")
+            .text(record.name());
     }
     substance::implosion(pressure.in_mmhg(), outcome);
     substance::cautions(record, outcome);
-    outcome.old_care(substance::DEFER);
+    outcome.care(substance::DEFER);
 }
 
 /// Both vapour pressures, their sum, and where the sum meets the pressure.
@@ -301,41 +302,33 @@ fn plot(
     other: &Curve<'_>,
     found: &Together,
     pressure: Measured<Pressure>,
-) -> Plot {
-    let start = (found.celsius - 60.0).max(other.temperature_unchecked(other.pressures()[0]));
-    let line = |label: String, height: &dyn Fn(f64) -> f64| OldLayer::Line {
-        label,
-        points: spread(start, found.celsius + 4.0, 33)
-            .map(|t| (t, height(t)))
-            .collect(),
-    };
+    outcome: &mut Outcome,
+) {
     let total = pressure.value.in_mmhg();
-    Plot::old(
-        format!("Vapour pressures of water and {}", other.name()),
-        format!(
-            "Both pressures rise with temperature; their sum reaches {} mmHg at {} °C, below the boiling point of either.",
-            number::plain(total, 4),
-            number::fixed(found.celsius, 1)
-        ),
-        Axis::old_linear("Temperature", "°C"),
-        Axis::old_linear("Pressure", "mmHg"),
-        vec![
-            line("water".into(), &|t| water.pressure_unchecked(t)),
-            line(other.name().into(), &|t| other.pressure_unchecked(t)),
-            line("both together".into(), &|t| {
-                water.pressure_unchecked(t) + other.pressure_unchecked(t)
-            }),
-            OldLayer::Level {
-                label: "pressure above them".into(),
-                y: total,
-            },
-            OldLayer::Mark {
-                label: with_unit(number::fixed(found.celsius, 1), "°C"),
-                x: found.celsius,
-                y: total,
-                dx: found.half,
-                dy: pressure.error.min(total * 0.9),
-            },
-        ],
-    )
+    let plot = outcome.plot(
+        "Vapour pressures of water and {}",
+        "Both pressures rise with temperature; their sum reaches {~4} mmHg at {.1} °C, below the boiling point of either.",
+    );
+    plot.title.text(other.name());
+    plot.description.number(total).number(found.celsius);
+    plot.x.linear("Temperature", "°C");
+    plot.y.linear("Pressure", "mmHg");
+    let start = (found.celsius - 60.0).max(other.temperature_unchecked(other.pressures()[0]));
+    let temperatures = spread(start, found.celsius + 4.0, 33);
+    let line = plot.line("water");
+    for t in temperatures.clone() {
+        line.point(t, water.pressure_unchecked(t));
+    }
+    let line = plot.line("{}").text(other.name());
+    for t in temperatures.clone() {
+        line.point(t, other.pressure_unchecked(t));
+    }
+    let line = plot.line("both together");
+    for t in temperatures {
+        line.point(t, water.pressure_unchecked(t) + other.pressure_unchecked(t));
+    }
+    plot.level("pressure above them", total);
+    plot.mark("{.1} °C", found.celsius, total)
+        .number(found.celsius)
+        .error(found.half, pressure.error.min(total * 0.9));
 }

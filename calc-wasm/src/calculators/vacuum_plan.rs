@@ -15,8 +15,8 @@ use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread_log};
+use crate::outcome::Outcome;
+use crate::plot::spread_log;
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, TemperatureDifference, number};
 
@@ -120,7 +120,8 @@ impl Liquid<'_> {
         match self {
             Liquid::Known(curve) => {
                 let [low, high] = curve.pressures();
-                let [cold, hot] = [low, high].map(|p| curve.temperature_unchecked(p));
+                let cold = curve.temperature_unchecked(low);
+                let hot = curve.temperature_unchecked(high);
                 curve.pressure_unchecked(celsius.max(cold).min(hot))
             }
             Liquid::Observed(estimate) => estimate.pressure(celsius).clamp(1e-3, AIR),
@@ -144,8 +145,21 @@ impl Liquid<'_> {
     }
 }
 
+/// What bounds the pressure, and what comes of it.
+struct Plan<'s, 'a> {
+    liquid: &'s Liquid<'a>,
+    source: &'s Source<'a>,
+    /// The head as warm as the coolant asks for at least, and the pot at its limit, °C.
+    bounds: [f64; 2],
+    /// The pressures that belong to these, mmHg.
+    window: [f64; 2],
+    /// The same, cut by what the source reaches.
+    ends: [f64; 2],
+    suggested: f64,
+}
+
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let (liquid, name) = liquid(inputs)?;
+    let liquid = liquid(inputs)?;
     let celsius = |name| {
         inputs
             .need::<Temperature>(name)
@@ -159,50 +173,161 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let drop = inputs
         .quantity::<Pressure>("column_drop")
         .map_or(0.0, Pressure::in_mmhg);
+    let least = coolant + margin;
     let window = [
-        liquid.pressure(coolant + margin),
+        liquid.pressure(least),
         (liquid.pressure(limit) - drop).min(AIR),
     ];
-    if limit <= coolant + margin || window[0] >= window[1] {
+    if limit <= least || window[0] >= window[1] {
         return Err(no_window(&liquid, limit, margin, coolant, drop));
     }
     let sources = Source::all(inputs.library(), celsius("tap_water_temperature")?);
     let source = choose(inputs, &sources, window)?;
-    let low = window[0].max(source.lowest);
-    let high = window[1].min(source.highest);
-    let suggested = suggestion(low, high);
-    let head = liquid.temperature(suggested);
-    let pot = liquid.temperature(suggested + drop);
-    let half = liquid.band(suggested);
+    let ends = [window[0].max(source.lowest), window[1].min(source.highest)];
+    let plan = Plan {
+        liquid: &liquid,
+        source,
+        bounds: [least, limit],
+        window,
+        ends,
+        suggested: suggestion(ends),
+    };
+    why(&plan, outcome);
+    grounds(&plan, outcome);
+    plot(&plan, outcome);
+    figures(&plan, drop, outcome);
+    table(&sources, window, outcome);
+    notes(inputs, &plan, coolant, outcome);
+    cautions(&plan, outcome);
+    next(&plan, outcome);
+    Ok(())
+}
 
-    outcome.because(why(&liquid, window, source, [coolant + margin, limit]));
+/// The liquid: from an observation where there is one, else from its curve.
+fn liquid<'a>(inputs: &Inputs<'a>) -> Result<Liquid<'a>, Problem> {
+    Ok(if inputs.base("known_temperature").is_some() {
+        Liquid::Observed(Estimate::read(inputs)?)
+    } else {
+        Liquid::Known(Curve::read(inputs, "substance")?)
+    })
+}
+
+/// Why no pressure will do, and what would help.
+fn no_window(liquid: &Liquid<'_>, limit: f64, margin: f64, coolant: f64, drop: f64) -> Problem {
+    let most = (liquid.pressure(limit) - drop).max(0.0);
+    let problem = Problem::new("highest_pot_temperature", "no pressure will do: the pot stays below {~4} °C only under {2} mmHg, and the head is {~3} °C above the coolant only over {2} mmHg; use ")
+        .number(limit)
+        .number(most)
+        .number(margin)
+        .number(liquid.pressure(coolant + margin));
+    if most > 0.0 {
+        problem
+            .more("coolant at or below {.0} °C, a receiver in a cold bath on a short path, or a pot that may be hotter")
+            .number(liquid.temperature(most) - margin - 1.0)
+    } else {
+        problem.more("a plain head instead of the column, or a pot that may be hotter")
+    }
+}
+
+/// The source at hand, or the first that reaches into the window.
+fn choose<'s, 'a>(
+    inputs: &Inputs<'a>,
+    sources: &'s [Source<'a>],
+    [low, high]: [f64; 2],
+) -> Result<&'s Source<'a>, Problem> {
+    let wanted = inputs.entry("vacuum_source").map(|wanted| wanted.name());
+    let mut known = None;
+    for source in sources {
+        if wanted.is_some_and(|wanted| wanted != source.record.name()) {
+            continue;
+        }
+        if source.lowest < high && source.highest > low {
+            return Ok(source);
+        }
+        known = Some(source);
+    }
+    let refuse = |template| Problem::new("vacuum_source", template);
+    let (Some(wanted), Some(source)) = (wanted, known) else {
+        return Err(match wanted {
+            Some(_) => refuse("not in the table of vacuum sources"),
+            None => refuse("no usual source reaches between {2} and {2} mmHg")
+                .number(low)
+                .number(high),
+        });
+    };
+    let problem = refuse("the {} works from {2} to {~3} mmHg here, and the pressure must lie between {2} and {2} mmHg; ")
+        .text(wanted)
+        .number(source.lowest)
+        .number(source.highest)
+        .number(low)
+        .number(high);
+    let others = that_reach(sources, suggestion([low, high]));
+    Err(if others.is_empty() {
+        problem.more("none of the usual sources would")
+    } else {
+        problem.more("this would do: {}").text(&others)
+    })
+}
+
+/// The geometric mean to two digits, kept between the ends.
+fn suggestion([low, high]: [f64; 2]) -> f64 {
+    let mean = libm::sqrt(low * high);
+    let unit = libm::pow(10.0, f64::from(number::magnitude(mean) - 1));
+    (libm::round(mean / unit) * unit).max(low).min(high)
+}
+
+/// What bounds the pressure below and above.
+fn why(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
+    let [low, high] = plan.window;
+    let [least, limit] = plan.bounds;
+    let why = outcome.because("Two things bound the pressure: ");
+    if plan.source.lowest > low {
+        why.more("the {} goes no lower than {2} mmHg; ")
+            .text(plan.source.record.name())
+            .number(plan.source.lowest);
+    } else {
+        why.more(
+            "below {2} mmHg the head is colder than {.0} °C and vapour passes the condenser; ",
+        )
+        .number(low)
+        .number(least);
+    }
+    if high >= AIR || plan.liquid.temperature(AIR) < limit {
+        why.more("it boils in the open air before the pot reaches its limit.");
+    } else {
+        why.more("above {2} mmHg the pot is hotter than {.0} °C.")
+            .number(high)
+            .number(limit);
+    }
+}
+
+/// How it was worked out, from what, and where that holds.
+fn grounds(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
     outcome.by_method("Vapour pressures at coolant plus margin and at the pot’s limit, cut by the reach of the source; suggested is the geometric mean, to two digits. Intervals carry the band of the curve; that of the bath, 10 to 20 °C over the pot.");
-    outcome.from_source(match &liquid {
-            Liquid::Known(curve) => format!("{} ", curve.source()),
-            Liquid::Observed(_) => "Hass–Newton form as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds. ".to_string(),
+    match plan.liquid {
+        Liquid::Known(curve) => {
+            outcome.valid_for(curve.validity());
+            outcome.from_source(curve.source())
         }
-        );
-    outcome.valid_for(match &liquid {
-        Liquid::Known(curve) => curve.validity(),
         Liquid::Observed(_) => {
-            "1 to 800 mmHg; one pure substance of the class named, no decomposition.".into()
+            outcome.in_range(plan.ends[0] >= 1.0);
+            outcome.valid_for(
+                "1 to 800 mmHg; one pure substance of the class named, no decomposition.",
+            );
+            outcome.from_source("Hass–Newton form as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds.")
         }
-    });
-    outcome.in_range(match &liquid {
-        Liquid::Known(_) => true,
-        Liquid::Observed(_) => low >= 1.0,
-    });
-    outcome.draw(plot(
-        &liquid,
-        [low, high],
+    }
+    .more(" Margins and reach of the sources: common practice, no source.");
+}
+
+fn figures(plan: &Plan<'_, '_>, drop: f64, outcome: &mut Outcome) {
+    let Plan {
+        liquid,
+        source,
         suggested,
-        head,
-        limit,
-        coolant + margin,
-    ));
-    outcome
-        .source
-        .more("Margins and reach of the sources: common practice, no source.");
+        ..
+    } = *plan;
+    let ([low, high], [from, to]) = (plan.window, plan.ends);
     outcome
         .number(
             "suggested_pressure",
@@ -212,29 +337,34 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .digits(2);
     outcome.verdict("vacuum_source", "With", source.record.name());
-    let ends = [
-        (
-            "lowest_pressure",
-            "Lowest useful pressure",
-            low,
-            window[0] >= source.lowest,
-        ),
-        (
-            "highest_pressure",
-            "Highest useful pressure",
-            high,
-            window[1] <= source.highest && window[1] < AIR,
-        ),
-    ];
-    for (name, label, mmhg, of_liquid) in ends {
+    // An end that the liquid sets is as doubtful as its curve; what the source reaches is given.
+    let mut end = |name, label, mmhg, of_liquid: bool| {
         let end = outcome.number(name, label, mmhg, "mmHg").digits(2);
         if of_liquid {
             end.give_or_take(liquid.pressure_half(mmhg));
         }
-    }
+    };
+    end(
+        "lowest_pressure",
+        "Lowest useful pressure",
+        from,
+        low >= source.lowest,
+    );
+    end(
+        "highest_pressure",
+        "Highest useful pressure",
+        to,
+        high <= source.highest && high < AIR,
+    );
     outcome
-        .number("head_temperature", "Head temperature then", head, "°C")
-        .give_or_take(half);
+        .number(
+            "head_temperature",
+            "Head temperature then",
+            liquid.temperature(suggested),
+            "°C",
+        )
+        .give_or_take(liquid.band(suggested));
+    let pot = liquid.temperature(suggested + drop);
     outcome
         .number(
             "bath_temperature",
@@ -243,286 +373,111 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             "°C",
         )
         .within(pot + BATH[0], pot + BATH[1]);
-    outcome.tables.push((table(&sources, window)).into());
-    notes(inputs, &liquid, &name, coolant, limit, outcome);
-    cautions(inputs, source, suggested, outcome);
-    next(inputs, &liquid, &name, suggested, outcome);
-    Ok(())
-}
-
-/// The liquid, and what to call it.
-fn liquid<'a>(inputs: &Inputs<'a>) -> Result<(Liquid<'a>, String), Problem> {
-    if inputs
-        .quantity::<Temperature>("known_temperature")
-        .is_some()
-    {
-        let estimate = Estimate::read(inputs)?;
-        return Ok((Liquid::Observed(estimate), "the unknown".to_string()));
-    }
-    let Some(record) = inputs.entry("substance") else {
-        return Err(Problem::new("substance", "name a substance"));
-    };
-    let curve = Curve::of(record, inputs.library())
-        .map_err(|message| Problem::new("substance", message))?;
-    Ok((Liquid::Known(curve), record.name().to_string()))
-}
-
-/// Why no pressure will do, and what would help.
-fn no_window(liquid: &Liquid<'_>, limit: f64, margin: f64, coolant: f64, drop: f64) -> Problem {
-    let most = (liquid.pressure(limit) - drop).max(0.0);
-    let advice = if most > 0.0 {
-        format!(
-            "coolant at or below {} °C, a receiver in a cold bath on a short path, or a pot that may be hotter",
-            number::fixed(liquid.temperature(most) - margin - 1.0, 0)
-        )
-    } else {
-        "a plain head instead of the column, or a pot that may be hotter".to_string()
-    };
-    Problem::new(
-        "highest_pot_temperature",
-        format!(
-            "no pressure will do: the pot stays below {} °C only under {} mmHg, and the head is {} °C above the coolant only over {} mmHg; use {advice}",
-            number::plain(limit, 4),
-            number::significant(most, 2),
-            number::plain(margin, 3),
-            number::significant(liquid.pressure(coolant + margin), 2)
-        ),
-    )
-}
-
-/// The source at hand, or the first that reaches into the window.
-fn choose<'s, 'a>(
-    inputs: &Inputs<'a>,
-    sources: &'s [Source<'a>],
-    window: [f64; 2],
-) -> Result<&'s Source<'a>, Problem> {
-    let suits = |source: &&Source<'_>| source.lowest < window[1] && source.highest > window[0];
-    let blame = |message: String| Problem::new("vacuum_source", message);
-    let Some(wanted) = inputs.entry("vacuum_source") else {
-        return sources.iter().find(suits).ok_or_else(|| {
-            blame(format!(
-                "no usual source reaches between {} and {} mmHg",
-                number::significant(window[0], 2),
-                number::significant(window[1], 2)
-            ))
-        });
-    };
-    let source = sources
-        .iter()
-        .find(|source| source.record.name() == wanted.name())
-        .ok_or_else(|| blame("not in the table of vacuum sources".to_string()))?;
-    if suits(&source) {
-        return Ok(source);
-    }
-    let middle = suggestion(window[0], window[1]);
-    let others = that_reach(sources, middle);
-    let others = if others.is_empty() {
-        "none of the usual sources would".to_string()
-    } else {
-        format!("this would do: {others}")
-    };
-    Err(blame(format!(
-        "the {} works from {} to {} mmHg here, and the pressure must lie between {} and {} mmHg; {others}",
-        wanted.name(),
-        number::significant(source.lowest, 2),
-        number::plain(source.highest, 3),
-        number::significant(window[0], 2),
-        number::significant(window[1], 2)
-    )))
-}
-
-/// The geometric mean to two digits, kept between the ends.
-fn suggestion(low: f64, high: f64) -> f64 {
-    let mean = libm::sqrt(low * high);
-    let unit = libm::pow(10.0, f64::from(number::magnitude(mean) - 1));
-    (libm::round(mean / unit) * unit).max(low).min(high)
-}
-
-fn why(liquid: &Liquid<'_>, window: [f64; 2], source: &Source<'_>, ends: [f64; 2]) -> String {
-    let lower = if source.lowest > window[0] {
-        format!(
-            "the {} goes no lower than {} mmHg",
-            source.record.name(),
-            number::significant(source.lowest, 2)
-        )
-    } else {
-        format!(
-            "below {} mmHg the head is colder than {} °C and vapour passes the condenser",
-            number::significant(window[0], 2),
-            number::fixed(ends[0], 0)
-        )
-    };
-    let upper = if window[1] >= AIR || liquid.temperature(AIR) < ends[1] {
-        "it boils in the open air before the pot reaches its limit".to_string()
-    } else {
-        format!(
-            "above {} mmHg the pot is hotter than {} °C",
-            number::significant(window[1], 2),
-            number::fixed(ends[1], 0)
-        )
-    };
-    format!("Two things bound the pressure: {lower}; {upper}.")
 }
 
 /// Every source, and whether it suits.
-fn table(sources: &[Source<'_>], window: [f64; 2]) -> OldTable {
-    let rows = sources
-        .iter()
-        .map(|source| {
-            let suits = if source.lowest >= window[1] {
+fn table(sources: &[Source<'_>], [low, high]: [f64; 2], outcome: &mut Outcome) {
+    let table = outcome.table("Sources of vacuum", "Source\tReaches\tFor this");
+    for source in sources {
+        table
+            .row("{}\t{2} mmHg\t{}")
+            .text(source.record.name())
+            .number(source.lowest)
+            .text(if source.lowest >= high {
                 "does not go low enough"
-            } else if source.highest <= window[0] {
+            } else if source.highest <= low {
                 "too strong"
             } else if source.record.is("needs_trap") {
                 "suits, behind a cold trap"
             } else {
                 "suits"
-            };
-            vec![
-                source.record.name().to_string(),
-                with_unit(number::significant(source.lowest, 2), "mmHg"),
-                suits.to_string(),
-            ]
-        })
-        .collect();
-    OldTable {
-        title: "Sources of vacuum".into(),
-        heads: ["Source", "Reaches", "For this"].map(String::from).into(),
-        rows,
+            });
     }
 }
 
-fn notes(
-    inputs: &Inputs<'_>,
-    liquid: &Liquid<'_>,
-    name: &str,
-    coolant: f64,
-    limit: f64,
-    outcome: &mut Outcome,
-) {
-    if liquid.temperature(AIR) < limit {
+fn notes(inputs: &Inputs<'_>, plan: &Plan<'_, '_>, coolant: f64, outcome: &mut Outcome) {
+    if plan.liquid.temperature(AIR) < plan.bounds[1] {
         outcome
             .note("It boils below the pot’s limit in the open air already: no vacuum is needed.");
     }
-    if matches!(liquid, Liquid::Observed(_)) && inputs.given("substance") {
-        outcome.old_note(
-            "Worked out from the observed boiling temperature; the substance named was left aside.",
-        );
-    }
-    if matches!(liquid, Liquid::Known(_))
-        && let Some(melting) = inputs
-            .entry("substance")
-            .and_then(|record| record.number("melting_point"))
-        && coolant < melting
-    {
-        outcome.old_care(format!(
-            "{name} melts at {} °C and would freeze in this condenser and block it: use warmer water, or an air condenser.",
-            number::fixed(melting, 0)
-        ));
+    match plan.liquid {
+        Liquid::Observed(_) => {
+            if inputs.given("substance") {
+                outcome.note("Worked out from the observed boiling temperature; the substance named was left aside.");
+            }
+        }
+        Liquid::Known(curve) => {
+            if let Some(melting) = curve.record.number("melting_point")
+                && coolant < melting
+            {
+                outcome
+                    .care("{} melts at {.0} °C and would freeze in this condenser and block it: use warmer water, or an air condenser.")
+                    .text(curve.name())
+                    .number(melting);
+            }
+        }
     }
 }
 
-fn cautions(inputs: &Inputs<'_>, source: &Source<'_>, mmhg: f64, outcome: &mut Outcome) {
-    if inputs
-        .quantity::<Temperature>("known_temperature")
-        .is_none()
-        && let Some(record) = inputs.entry("substance")
-    {
-        substance::cautions(record, outcome);
+fn cautions(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
+    if let Liquid::Known(curve) = plan.liquid {
+        substance::cautions(curve.record, outcome);
     }
-    substance::vacuum(mmhg, outcome);
-    outcome.old_care(
+    substance::vacuum(plan.suggested, outcome);
+    outcome.care(
         "Anti-bumping granules do not work under vacuum: a capillary bleed or fast stirring.",
     );
-    let remark = source.record.text("note");
+    let remark = plan.source.record.text("note");
     if !remark.is_empty() {
-        outcome.old_care(remark.to_string());
+        outcome.care("{}").text(remark);
     }
-    outcome.old_care(substance::DEFER);
+    outcome.care(substance::DEFER);
 }
 
-fn next(inputs: &Inputs<'_>, liquid: &Liquid<'_>, name: &str, mmhg: f64, outcome: &mut Outcome) {
-    let pressure = with_unit(number::plain(mmhg, 3), "mmHg");
-    match liquid {
-        Liquid::Known(_) => {
-            outcome
-                .old_then("Set the bath for it", "bath-setting")
-                .old_with("substance", name)
-                .old_with("pressure", &pressure);
+fn next(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
+    let next = match plan.liquid {
+        Liquid::Known(curve) => {
+            substance::then(curve.record, "Set the bath for it", "bath-setting", outcome)
         }
         Liquid::Observed(estimate) => {
-            outcome
-                .old_then(
-                    "Where does it boil at that pressure?",
-                    "boiling-point-estimate",
-                )
-                .old_with(
-                    "known_temperature",
-                    &with_unit(number::plain(estimate.observed, 5), "°C"),
-                )
-                .old_with(
-                    "known_pressure",
-                    &with_unit(number::plain(estimate.from, 5), "mmHg"),
-                )
-                .old_with("kind", inputs.choice("kind"))
-                .old_with("pressure", &pressure);
+            let next = outcome.then(
+                "Where does it boil at that pressure?",
+                "boiling-point-estimate",
+            );
+            estimate.carry(next);
+            next
         }
-    }
-    outcome.old_then("Read the gauge", "gauge-reading");
+    };
+    next.with("pressure", "{~3} mmHg").number(plan.suggested);
+    outcome.then("Read the gauge", "gauge-reading");
 }
 
 /// The curve with the window as a zone, the two temperatures as levels, the suggestion marked.
-fn plot(
-    liquid: &Liquid<'_>,
-    [low, high]: [f64; 2],
-    suggested: f64,
-    head: f64,
-    limit: f64,
-    least: f64,
-) -> Plot {
-    let top = (high * 3.0).min(AIR);
-    let points = spread_log(low / 3.0, top, 41)
-        .map(|p| (p, liquid.temperature(p)))
-        .collect();
-    let mut layers = vec![
-        OldLayer::Zone {
-            label: "pressures that will do".into(),
-            from: low,
-            to: high,
-        },
-        OldLayer::Line {
-            label: "boiling temperature".into(),
-            points,
-        },
-        OldLayer::Level {
-            label: "coolant plus margin".into(),
-            y: least,
-        },
-    ];
-    if liquid.temperature(top) > limit - 20.0 {
-        layers.push(OldLayer::Level {
-            label: "pot’s limit".into(),
-            y: limit,
-        });
-    }
-    layers.push(OldLayer::Mark {
-        label: with_unit(number::plain(suggested, 2), "mmHg"),
-        x: suggested,
-        y: head,
-        dx: 0.0,
-        dy: liquid.band(suggested),
-    });
-    Plot::old(
+fn plot(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
+    let Plan {
+        liquid, suggested, ..
+    } = *plan;
+    let ([low, high], [least, limit]) = (plan.ends, plan.bounds);
+    let plot = outcome.plot(
         "Boiling temperature against pressure, and what will do",
-        format!(
-            "From {} to {} mmHg the boiling temperature lies between the coolant plus its margin and the pot’s limit, and the source reaches it.",
-            number::significant(low, 2),
-            number::significant(high, 2)
-        ),
-        Axis::old_log("Pressure", "mmHg"),
-        Axis::old_linear("Boiling temperature", "°C"),
-        layers,
-    )
+        "From {2} to {2} mmHg the boiling temperature lies between the coolant plus its margin and the pot’s limit, and the source reaches it.",
+    );
+    plot.description.number(low).number(high);
+    plot.x.log("Pressure", "mmHg");
+    plot.y.linear("Boiling temperature", "°C");
+    plot.zone("pressures that will do", low, high);
+    let top = (high * 3.0).min(AIR);
+    let line = plot.line("boiling temperature");
+    for p in spread_log(low / 3.0, top, 41) {
+        line.point(p, liquid.temperature(p));
+    }
+    plot.level("coolant plus margin", least);
+    if liquid.temperature(top) > limit - 20.0 {
+        plot.level("pot’s limit", limit);
+    }
+    plot.mark("{~2} mmHg", suggested, liquid.temperature(suggested))
+        .number(suggested)
+        .error(0.0, liquid.band(suggested));
 }
 
 #[cfg(test)]

@@ -7,6 +7,7 @@
 //! lay inside ±4, ±5, ±6 and ±7 °C at 100, 30, 10 and 1 mmHg. It holds from 1 to 800 mmHg.
 
 use crate::inputs::{Choice, Inputs};
+use crate::outcome::NextStep;
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, Temperature};
 
@@ -206,6 +207,15 @@ impl Estimate {
             tb,
             tb_error: libm::hypot(by_temperature, by_pressure),
         })
+    }
+
+    /// Carries the observation over to another calculator that asks for one.
+    #[inline(never)]
+    pub fn carry(&self, next: &mut NextStep) {
+        next.with("known_temperature", "{~5} °C")
+            .number(self.observed);
+        next.with("known_pressure", "{~5} mmHg").number(self.from);
+        next.with("kind", self.class);
     }
 
     /// Boiling temperature at `mmhg`, °C.

@@ -8,6 +8,7 @@
 use crate::inputs::{Choice, Input, Inputs, Kind};
 use crate::library::Record;
 use crate::limits;
+use crate::outcome::with_unit;
 use crate::problem::Problem;
 use crate::quantity::{FlowRate, Fraction, Number, Power, Quantity, Volume, number};
 
@@ -21,6 +22,15 @@ pub fn boil_up(substance: Record<'_>, watts: f64) -> Option<f64> {
     let joule_per_gram =
         substance.number("heat_of_vaporisation")? * 1000.0 / substance.number("molar_mass")?;
     Some(watts * 60.0 / joule_per_gram / substance.number("density")?)
+}
+
+/// The part of the heater's power that arrives, W, from [`POWER`] and [`EFFICIENCY`].
+///
+/// # Errors
+/// When one of the two was left out.
+#[inline(never)]
+pub fn watts(inputs: &Inputs<'_>) -> Result<f64, Problem> {
+    Ok(inputs.need::<Power>("power")?.base() * inputs.need::<Fraction>("efficiency")?.in_ones())
 }
 
 /// The heater's power.
@@ -102,8 +112,7 @@ pub fn flow(inputs: &Inputs<'_>, rate: &str) -> Result<f64, Problem> {
         "drops" => Ok(inputs.need::<Number>("drops")?.base()
             * inputs.need::<Volume>("drop_volume")?.in_millilitres()),
         "power" => {
-            let watts = inputs.need::<Power>("power")?.base()
-                * inputs.need::<Fraction>("efficiency")?.in_ones();
+            let watts = watts(inputs)?;
             inputs
                 .entry("solvent")
                 .and_then(|solvent| boil_up(solvent, watts))
@@ -127,7 +136,7 @@ pub fn span(minutes: f64) -> String {
     } else {
         (minutes / 1440.0, "days")
     };
-    format!("{} {unit}", number::significant(value, 2))
+    with_unit(number::significant(value, 2), unit)
 }
 
 #[cfg(test)]

@@ -19,35 +19,30 @@ pub struct Source<'a> {
 }
 
 impl<'a> Source<'a> {
-    /// The source of this row, with tap water at `tap` °C.
-    pub fn of(record: Record<'a>, library: &'a Library, tap: f64) -> Self {
-        let lowest = record.number("lowest").unwrap_or(0.0);
+    /// All sources of the table, with tap water at `tap` °C.
+    #[inline(never)]
+    pub fn all(library: &'a Library, tap: f64) -> Vec<Self> {
         let water = library
             .find("substances", "water")
             .ok()
-            .and_then(|water| Curve::of(water, library).ok());
-        let lowest = match water {
-            Some(water) if record.is("follows_water") => {
-                let above = record.number("above_water").unwrap_or(0.0);
-                lowest.max(water.pressure_unchecked(tap) + above)
+            .and_then(|water| Curve::of(water, library))
+            .map(|curve| curve.pressure_unchecked(tap));
+        let mut sources = Vec::new();
+        for record in library.rows("vacuum_sources") {
+            let number = |column, unless| record.number(column).unwrap_or(unless);
+            let mut lowest = number("lowest", 0.0);
+            if let Some(water) = water
+                && record.is("follows_water")
+            {
+                lowest = lowest.max(water + number("above_water", 0.0));
             }
-            _ => lowest,
-        };
-        Source {
-            record,
-            lowest,
-            highest: record.number("highest").unwrap_or(760.0),
+            sources.push(Source {
+                record,
+                lowest,
+                highest: number("highest", 760.0),
+            });
         }
-    }
-
-    /// All sources of the table, with tap water at `tap` °C.
-    pub fn all(library: &'a Library, tap: f64) -> Vec<Self> {
-        library
-            .table("vacuum_sources")
-            .into_iter()
-            .flat_map(|table| table.records())
-            .map(|record| Source::of(record, library, tap))
-            .collect()
+        sources
     }
 
     /// Whether it can hold `mmhg`.
@@ -57,11 +52,14 @@ impl<'a> Source<'a> {
 }
 
 /// The names of `sources` that can hold `mmhg`, as a list in words; empty when none can.
+#[inline(never)]
 pub fn that_reach(sources: &[Source<'_>], mmhg: f64) -> String {
-    let names: Vec<&str> = sources
-        .iter()
-        .filter(|source| source.reaches(mmhg))
-        .map(|source| source.record.name())
-        .collect();
-    names.join(", ")
+    let mut names = String::new();
+    for source in sources.iter().filter(|source| source.reaches(mmhg)) {
+        if !names.is_empty() {
+            names.push_str(", ");
+        }
+        names.push_str(source.record.name());
+    }
+    names
 }

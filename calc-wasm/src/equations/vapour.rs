@@ -5,12 +5,13 @@
 //! 681; the source of the data stands beside each substance). It holds from about 1 to 800 mmHg;
 //! outside a curve's own limits it is not used.
 
-use std::borrow::Cow;
-
+use crate::inputs::Inputs;
 use crate::library::{Library, Record};
-use crate::outcome::with_unit;
-use crate::plot::{Axis, OldLayer, Plot, spread_log};
-use crate::quantity::{Measured, Pressure, Temperature, number};
+use crate::outcome::Outcome;
+use crate::plot::{Plot, Spread, spread_log};
+use crate::problem::Problem;
+use crate::quantity::{Measured, Pressure, Temperature};
+use crate::sentence::Sentence;
 
 /// Pressures at which the table gives the band of each curve, mmHg.
 const BAND_AT: [f64; 5] = [760.0, 100.0, 30.0, 10.0, 1.0];
@@ -22,6 +23,8 @@ const SLACK: f64 = 0.5;
 /// The curve of one substance with its limits and its band.
 #[derive(Debug, Clone)]
 pub struct Curve<'a> {
+    /// The row of the substance.
+    pub record: Record<'a>,
     name: &'a str,
     antoine: [f64; 3],
     lowest: f64,
@@ -46,27 +49,40 @@ pub struct Boiling {
 }
 
 impl<'a> Curve<'a> {
-    /// The curve of `substance`, a row of the table of substances.
+    /// The curve of the substance that `input` names.
+    ///
+    /// # Errors
+    /// A sentence, when it names none, or the table has no usable vapour pressure for it.
+    #[inline(never)]
+    pub fn read(inputs: &Inputs<'a>, input: &str) -> Result<Self, Problem> {
+        match inputs.entry(input) {
+            Some(substance) => Curve::need(substance, inputs.library(), input),
+            None => Err(Problem::new(input, "name a substance")),
+        }
+    }
+
+    /// The curve of `substance`, a row of the table of substances; `input` is to blame.
     ///
     /// # Errors
     /// A sentence, when the table has no usable vapour pressure for it.
-    pub fn of(substance: Record<'a>, library: &'a Library) -> Result<Self, String> {
-        let name = substance.name();
-        let missing = || {
-            format!(
-                "no vapour pressure is known here for {name}; use boiling-point-estimate with one observed boiling point"
-            )
-        };
-        let antoine = substance
-            .numbers::<3>("vapour_pressure")
-            .ok_or_else(missing)?;
-        let [lowest, highest] = substance
-            .numbers("vapour_pressure_range")
-            .ok_or_else(missing)?;
+    #[inline(never)]
+    pub fn need(substance: Record<'a>, library: &'a Library, input: &str) -> Result<Self, Problem> {
+        Curve::of(substance, library).ok_or_else(|| {
+            Problem::new(input, "no vapour pressure is known here for {}; use boiling-point-estimate with one observed boiling point")
+                .text(substance.name())
+        })
+    }
+
+    /// The curve of `substance`, a row of the table of substances; None when the table has no
+    /// usable vapour pressure for it.
+    #[inline(never)]
+    pub fn of(substance: Record<'a>, library: &'a Library) -> Option<Self> {
+        let antoine = substance.numbers("vapour_pressure")?;
+        let [lowest, highest] = substance.numbers("vapour_pressure_range")?;
         let id = substance.text("vapour_pressure_source");
-        let citation = library.find("sources", id).map(|row| row.text("citation"));
-        Ok(Curve {
-            name,
+        Some(Curve {
+            record: substance,
+            name: substance.name(),
             antoine,
             lowest,
             highest,
@@ -74,7 +90,10 @@ impl<'a> Curve<'a> {
             band: substance
                 .numbers("vapour_pressure_band")
                 .unwrap_or([5.0; 5]),
-            source: citation.unwrap_or(id),
+            source: match library.find("sources", id) {
+                Ok(row) => row.text("citation"),
+                Err(_) => id,
+            },
         })
     }
 
@@ -84,25 +103,29 @@ impl<'a> Curve<'a> {
     }
 
     /// Where the data come from.
-    pub fn source(&self) -> Cow<'static, str> {
-        Cow::Owned(format!(
-            "Vapour pressure of {}: {}.",
-            self.name,
-            self.source.trim_end_matches('.')
-        ))
+    #[inline(never)]
+    pub fn source(&self) -> Sentence {
+        let mut sentence = Sentence::new("Vapour pressure of {}: {}.");
+        sentence
+            .text(self.name)
+            .text(self.source.trim_end_matches('.'));
+        sentence
     }
 
     /// Where the curve holds, in words.
-    pub fn validity(&self) -> Cow<'static, str> {
+    #[inline(never)]
+    pub fn validity(&self) -> Sentence {
         let [low, high] = self.pressures();
-        Cow::Owned(format!(
-            "{}: from {} to {} °C, that is {} to {} mmHg; pure substance, no azeotrope, no decomposition.",
-            self.name,
-            number::fixed(self.coldest(), 0),
-            number::fixed(self.highest, 0),
-            number::plain(low, 2),
-            number::plain(high, 3)
-        ))
+        let mut sentence = Sentence::new(
+            "{}: from {.0} to {.0} °C, that is {~2} to {~3} mmHg; pure substance, no azeotrope, no decomposition.",
+        );
+        sentence
+            .text(self.name)
+            .number(self.coldest())
+            .number(self.highest)
+            .number(low)
+            .number(high);
+        sentence
     }
 
     /// Lowest temperature at which it is a liquid with data, °C.
@@ -154,38 +177,31 @@ impl<'a> Curve<'a> {
         self.band[last]
     }
 
-    /// Boiling temperature at `pressure`.
+    /// Boiling temperature at `pressure`; `input` is to blame where there is none.
     ///
     /// # Errors
     /// A sentence, when the substance is frozen there or the data do not reach so far.
-    pub fn boiling(&self, pressure: Measured<Pressure>) -> Result<Boiling, String> {
+    #[inline(never)]
+    pub fn boiling(&self, input: &str, pressure: Measured<Pressure>) -> Result<Boiling, Problem> {
         let mmhg = pressure.value.in_mmhg();
         let celsius = self.temperature_unchecked(mmhg);
         let [low, high] = self.pressures();
         // The equation has a pole at high pressure; beyond the limits its value means nothing.
         let beyond = !celsius.is_finite() || mmhg > high * 1.5 || celsius > self.highest + SLACK;
         if beyond {
-            return Err(format!(
-                "{} at {} mmHg is above the data, which end at {} mmHg",
-                self.name,
-                number::plain(mmhg, 4),
-                number::plain(high, 3)
-            ));
+            let problem = Problem::new(
+                input,
+                "{} at {~4} mmHg is above the data, which end at {~3} mmHg",
+            );
+            return Err(problem.text(self.name).number(mmhg).number(high));
         }
-        self.check_cold(celsius, || {
-            format!(
-                "at {} mmHg; the data begin at {} mmHg",
-                number::plain(mmhg, 4),
-                number::plain(low, 3)
-            )
-        })?;
+        let place = "at {~4} mmHg; the data begin at {~3} mmHg";
+        self.check_cold(input, celsius, place, [mmhg, low])?;
         // To first order such an error would lead below absolute zero.
         if pressure.error >= mmhg {
-            return Err(format!(
-                "a reading error of {} mmHg is as large as the pressure of {} mmHg itself; read it with a finer gauge",
-                number::plain(pressure.error, 3),
-                number::plain(mmhg, 3)
-            ));
+            return Err(Problem::new(input, "a reading error of {~3} mmHg is as large as the pressure of {~3} mmHg itself; read it with a finer gauge")
+                .number(pressure.error)
+                .number(mmhg));
         }
         let slope = self.slope(mmhg);
         let band = self.band(mmhg);
@@ -198,26 +214,27 @@ impl<'a> Curve<'a> {
         })
     }
 
-    /// Vapour pressure at `temperature` in mmHg, and the half-width of its interval.
+    /// Vapour pressure at `temperature` in mmHg, and the half-width of its interval; `input` is
+    /// to blame where there is none.
     ///
     /// # Errors
     /// A sentence, when the substance is frozen there or the data do not reach so far.
-    pub fn pressure(&self, temperature: Measured<Temperature>) -> Result<(f64, f64), String> {
+    #[inline(never)]
+    pub fn pressure(
+        &self,
+        input: &str,
+        temperature: Measured<Temperature>,
+    ) -> Result<(f64, f64), Problem> {
         let celsius = temperature.value.in_celsius();
-        let shown = number::plain(celsius, 4);
         if celsius > self.highest + SLACK {
-            return Err(format!(
-                "{} at {shown} °C is above the data, which end at {} °C",
-                self.name,
-                number::fixed(self.highest, 0)
-            ));
+            let problem = Problem::new(
+                input,
+                "{} at {~4} °C is above the data, which end at {.0} °C",
+            );
+            return Err(problem.text(self.name).number(celsius).number(self.highest));
         }
-        self.check_cold(celsius, || {
-            format!(
-                "at {shown} °C; the data begin at {} °C",
-                number::fixed(self.coldest(), 0)
-            )
-        })?;
+        let place = "at {~4} °C; the data begin at {.0} °C";
+        self.check_cold(input, celsius, place, [celsius, self.coldest()])?;
         let mmhg = self.pressure_unchecked(celsius);
         let band = self.band(mmhg);
         let half =
@@ -225,73 +242,87 @@ impl<'a> Curve<'a> {
         Ok((mmhg, half))
     }
 
-    /// The curve with its band, log pressure along the bottom, and the working point at `mmhg`
-    /// and `celsius` with its error box.
-    pub fn plot(&self, mmhg: f64, mmhg_error: f64, celsius: f64, celsius_error: f64) -> Plot {
-        let [low, high] = self.pressures();
-        let points = spread_log(low.max(0.5), high, 41)
-            .map(|p| (p, self.temperature_unchecked(p), self.band(p)))
-            .collect();
-        against_pressure(
-            format!("Boiling temperature of {} against pressure", self.name),
-            "The boiling temperature rises with pressure, steeply at low pressure on an even scale",
-            ["where sources lie", "boiling temperature"],
-            points,
-            [(mmhg, mmhg_error), (celsius, celsius_error)],
-        )
+    /// Refuses what is frozen, or below the data, at `celsius`; `place` says where that is, with
+    /// gaps for `here` and the `end` of the data.
+    fn check_cold(
+        &self,
+        input: &str,
+        celsius: f64,
+        place: &'static str,
+        [here, end]: [f64; 2],
+    ) -> Result<(), Problem> {
+        let frozen = self.freezing.filter(|freezing| celsius < freezing - SLACK);
+        let cold = celsius < self.lowest - SLACK;
+        if frozen.is_none() && !cold {
+            return Ok(());
+        }
+        let mut problem = Problem::new(input, "{} is ")
+            .text(self.name)
+            .more(if frozen.is_some() {
+                "solid "
+            } else {
+                "below the data "
+            })
+            .more(place)
+            .number(here)
+            .number(end);
+        if let Some(freezing) = frozen {
+            problem = problem
+                .more(": below its melting point, {.1} °C, a solid sublimes instead of boiling")
+                .number(freezing);
+        }
+        Err(problem)
     }
 
-    fn check_cold(&self, celsius: f64, place: impl Fn() -> String) -> Result<(), String> {
-        if let Some(freezing) = self.freezing.filter(|freezing| celsius < freezing - SLACK) {
-            return Err(format!(
-                "{} is solid {}: below its melting point, {} °C, a solid sublimes instead of boiling",
-                self.name,
-                place(),
-                number::fixed(freezing, 1)
-            ));
-        }
-        if celsius < self.lowest - SLACK {
-            return Err(format!("{} is below the data {}", self.name, place()));
-        }
-        Ok(())
+    /// Draws the curve with its band, log pressure along the bottom, and the working point at
+    /// `mmhg` and `celsius`, each with its error.
+    #[inline(never)]
+    pub fn plot(&self, mmhg: [f64; 2], celsius: [f64; 2], outcome: &mut Outcome) {
+        let [low, high] = self.pressures();
+        let plot = outcome.plot(
+            "Boiling temperature of {} against pressure",
+            "The boiling temperature rises with pressure, steeply at low pressure on an even scale",
+        );
+        plot.title.text(self.name);
+        against_pressure(
+            plot,
+            ["where sources lie", "boiling temperature"],
+            spread_log(low.max(0.5), high, 41),
+            &|p| [self.temperature_unchecked(p), self.band(p)],
+            mmhg,
+            celsius,
+        );
     }
 }
-/// A boiling temperature against pressure: its band and its line through `points` (mmHg, °C,
-/// half-width of the band) with their `names`, and the working point, each side with its error.
+
+/// Draws a boiling temperature against pressure: its band and its line over `pressures`, with
+/// their names, from `at`, which gives temperature and half-width of the band; and the working
+/// point, each side with its error.
+#[inline(never)]
 pub fn against_pressure(
-    title: String,
-    seen: &str,
-    names: [&str; 2],
-    points: Vec<(f64, f64, f64)>,
-    [(mmhg, mmhg_error), (celsius, celsius_error)]: [(f64, f64); 2],
-) -> Plot {
-    let band = points.iter().map(|(p, t, half)| (*p, t - half, t + half));
-    let line = points.iter().map(|(p, t, _)| (*p, *t));
-    Plot::old(
-        title,
-        format!(
-            "{seen}; the working point is {} °C at {} mmHg.",
-            number::fixed(celsius, 0),
-            number::plain(mmhg, 3)
-        ),
-        Axis::old_log("Pressure", "mmHg"),
-        Axis::old_linear("Boiling temperature", "°C"),
-        vec![
-            OldLayer::Band {
-                label: names[0].into(),
-                points: band.collect(),
-            },
-            OldLayer::Line {
-                label: names[1].into(),
-                points: line.collect(),
-            },
-            OldLayer::Mark {
-                label: with_unit(number::fixed(celsius, 0), "°C"),
-                x: mmhg,
-                y: celsius,
-                dx: mmhg_error.min(mmhg * 0.9),
-                dy: celsius_error,
-            },
-        ],
-    )
+    plot: &mut Plot,
+    [range, curve]: [&'static str; 2],
+    pressures: Spread,
+    at: &dyn Fn(f64) -> [f64; 2],
+    [mmhg, mmhg_error]: [f64; 2],
+    [celsius, celsius_error]: [f64; 2],
+) {
+    plot.description
+        .more("; the working point is {.0} °C at {~3} mmHg.")
+        .number(celsius)
+        .number(mmhg);
+    plot.x.log("Pressure", "mmHg");
+    plot.y.linear("Boiling temperature", "°C");
+    let band = plot.band(range);
+    for p in pressures.clone() {
+        let [t, half] = at(p);
+        band.three(p, t - half, t + half);
+    }
+    let line = plot.line(curve);
+    for p in pressures {
+        line.point(p, at(p)[0]);
+    }
+    plot.mark("{.0} °C", mmhg, celsius)
+        .number(celsius)
+        .error(mmhg_error.min(mmhg * 0.9), celsius_error);
 }

@@ -275,14 +275,29 @@ impl<'a> Inputs<'a> {
             .map(|(_, value)| value)
     }
 
+    // The typed ways to ask are a thin coat over ones that are not generic: the page's download
+    // would hold each once for every kind of quantity.
+
     /// The quantity called `name` with its reading error; None when it was left out.
+    #[inline(always)]
     pub fn measured<Q: Quantity>(&self, name: &str) -> Option<Measured<Q>> {
-        typed(measured(self.value(name), Q::DIMENSION))
+        self.read_base(name, Q::DIMENSION).map(typed)
     }
 
     /// The quantity called `name`; None when it was left out.
+    #[inline(always)]
     pub fn quantity<Q: Quantity>(&self, name: &str) -> Option<Q> {
-        Some(self.measured::<Q>(name)?.value)
+        self.read_value(name, Q::DIMENSION).map(Q::from_base)
+    }
+
+    #[inline(never)]
+    fn read_base(&self, name: &str, kind: &'static Dimension) -> Option<(f64, f64)> {
+        measured(self.value(name), kind)
+    }
+
+    #[inline(never)]
+    fn read_value(&self, name: &str, kind: &'static Dimension) -> Option<f64> {
+        Some(self.read_base(name, kind)?.0)
     }
 
     /// The quantity called `name` in base units, whatever its kind; None when it was left out.
@@ -298,25 +313,28 @@ impl<'a> Inputs<'a> {
     ///
     /// # Errors
     /// When it was left out.
+    #[inline(always)]
     pub fn need<Q: Quantity>(&self, name: &str) -> Result<Q, Problem> {
-        Ok(self.need_measured::<Q>(name)?.value)
+        self.need_value(name, Q::DIMENSION).map(Q::from_base)
     }
 
     /// The quantity called `name` with its reading error, which is needed here.
     ///
     /// # Errors
     /// When it was left out.
+    #[inline(always)]
     pub fn need_measured<Q: Quantity>(&self, name: &str) -> Result<Measured<Q>, Problem> {
-        let (base, error) = self.need_base(name, Q::DIMENSION)?;
-        Ok(Measured {
-            value: Q::from_base(base),
-            error,
-        })
+        self.need_base(name, Q::DIMENSION).map(typed)
     }
 
     #[inline(never)]
     fn need_base(&self, name: &str, kind: &'static Dimension) -> Result<(f64, f64), Problem> {
-        measured(self.value(name), kind).ok_or_else(|| needed(name, kind))
+        self.read_base(name, kind).ok_or_else(|| needed(name, kind))
+    }
+
+    #[inline(never)]
+    fn need_value(&self, name: &str, kind: &'static Dimension) -> Result<f64, Problem> {
+        Ok(self.need_base(name, kind)?.0)
     }
 
     /// The whole number called `name`; None when it was left out.
@@ -380,13 +398,25 @@ impl<'a> Row<'a> {
     }
 
     /// The quantity in `column` with its reading error; None when the cell is empty.
+    #[inline(always)]
     pub fn measured<Q: Quantity>(&self, column: &str) -> Option<Measured<Q>> {
-        typed(measured(self.value(column), Q::DIMENSION))
+        self.read_base(column, Q::DIMENSION).map(typed)
     }
 
     /// The quantity in `column`; None when the cell is empty.
+    #[inline(always)]
     pub fn quantity<Q: Quantity>(&self, column: &str) -> Option<Q> {
-        Some(self.measured::<Q>(column)?.value)
+        self.read_value(column, Q::DIMENSION).map(Q::from_base)
+    }
+
+    #[inline(never)]
+    fn read_base(&self, column: &str, kind: &'static Dimension) -> Option<(f64, f64)> {
+        measured(self.value(column), kind)
+    }
+
+    #[inline(never)]
+    fn read_value(&self, column: &str, kind: &'static Dimension) -> Option<f64> {
+        Some(self.read_base(column, kind)?.0)
     }
 
     /// The words in `column`; empty when the cell is.
@@ -423,11 +453,11 @@ fn measured(value: Option<&Value<'_>>, kind: &'static Dimension) -> Option<(f64,
     }
 }
 
-fn typed<Q: Quantity>(read: Option<(f64, f64)>) -> Option<Measured<Q>> {
-    read.map(|(base, error)| Measured {
+fn typed<Q: Quantity>((base, error): (f64, f64)) -> Measured<Q> {
+    Measured {
         value: Q::from_base(base),
         error,
-    })
+    }
 }
 
 /// What to say where a value is needed after all.

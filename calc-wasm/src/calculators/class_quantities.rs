@@ -10,10 +10,10 @@ use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{OldTable, Outcome};
-use crate::plot::{Axis, OldLayer, Plot};
-use crate::problem::Problem;
-use crate::quantity::{Fraction, Mass, Number, Quantity, Volume, number};
+use crate::outcome::Outcome;
+use crate::problem::{Problem, small};
+use crate::quantity::{Fraction, Mass, Number, Quantity, Volume};
+use crate::sentence::Sentence;
 
 /// More than this of one liquid is not a day's stock for a bench, mL (common practice).
 const STORE_VOLUME: f64 = 5000.0;
@@ -99,10 +99,36 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
+/// What an amount is kept in, and how the store writes it.
+struct Unit {
+    symbol: &'static str,
+    /// Behind the number, and behind a thousandth of it from a thousand on.
+    written: [&'static str; 2],
+    /// What its waste is called as a figure.
+    waste: &'static str,
+}
+
+/// Liquids are a stream's first figure; its solids and pieces stand beside them.
+static LIQUID: Unit = Unit {
+    symbol: "mL",
+    written: [" mL", " L"],
+    waste: "waste.{}",
+};
+static SOLID: Unit = Unit {
+    symbol: "g",
+    written: [" g", " kg"],
+    waste: "waste_mass.{}",
+};
+static PIECES: Unit = Unit {
+    symbol: "",
+    written: ["", ""],
+    waste: "waste_pieces.{}",
+};
+
 /// One material, worked out. Amounts in base units of `unit`.
 struct Need<'a> {
     material: &'a str,
-    unit: &'static str,
+    unit: &'static Unit,
     per_group: f64,
     /// For all groups, without spare and with it.
     used: [f64; 2],
@@ -118,9 +144,11 @@ fn with_spare(used: f64, spare: f64, loss: f64) -> f64 {
 }
 
 impl Need<'_> {
-    fn packs(&self) -> Option<f64> {
+    /// Whole packs from the store, and the size of one.
+    fn packs(&self) -> Option<(f64, f64)> {
+        let pack = self.pack?;
         // A hair less, so that two full bottles do not ask for a third.
-        Some(libm::ceil(self.total / self.pack? - 1e-9).max(1.0))
+        Some((libm::ceil(self.total / pack - 1e-9).max(1.0), pack))
     }
 }
 
@@ -128,15 +156,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let groups = inputs.count("groups")?.unwrap_or(1.0);
     let spare = inputs.need::<Fraction>("spare")?.in_ones();
     let mut needs: Vec<Need<'_>> = Vec::new();
-    for (at, row) in inputs.rows("amounts").iter().enumerate() {
-        let need = need(row, at + 1, groups, spare)?;
-        if needs.iter().any(|other| other.material == need.material) {
-            return Err(Problem::new(
-                "amounts",
-                format!("{} stands there twice; add the two amounts", need.material),
-            ));
-        }
-        needs.push(need);
+    for row in inputs.rows("amounts") {
+        add(row, groups, spare, &mut needs)?;
     }
     if needs.is_empty() {
         return Err(Problem::new(
@@ -145,236 +166,249 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         ));
     }
 
-    let streams = streams(&needs);
-    outcome.because(format!(
-            "{} groups with {} % spare are {} times what one group uses; whole packs add what is left over.",
-            number::plain(groups, 5),
-            number::plain(spare * 100.0, 3),
-            number::plain(groups * (1.0 + spare), 3)
-        ));
+    outcome
+        .because("{~5} groups with {~3} % spare are {~3} times what one group uses; whole packs add what is left over.")
+        .number(groups)
+        .number(spare * 100.0)
+        .number(groups * (1.0 + spare));
     outcome.by_method("Groups × amount × (1 + spare)/(1 − loss), packs rounded up; waste runs from no spare used to all of it.");
     outcome.from_source("Arithmetic; the share of spare is common practice, no source.");
     outcome.valid_for(
         "Nothing shared between groups, nothing recovered; volumes of a stream simply added.",
     );
-    outcome.plot = plot(&needs);
-    outcome.tables.push((store(&needs)).into());
-    outcome.tables.push((waste(&streams)).into());
-    for need in &needs {
-        let name = need.material;
-        outcome.number(
-            &format!("total.{name}"),
-            &format!("{name}, in all"),
-            need.total,
-            need.unit,
-        );
-        if let Some(packs) = need.packs() {
-            outcome.count(&format!("packs.{name}"), &format!("{name}, packs"), packs);
-        }
-    }
-    for stream in &streams {
-        // Liquids are a stream's first figure; its solids and pieces stand beside them.
-        let kind = match stream.unit {
-            "mL" => "waste",
-            "g" => "waste_mass",
-            _ => "waste_pieces",
-        };
-        outcome
-            .number(
-                &format!("{kind}.{}", stream.name),
-                &format!("Waste, {}", stream.name),
-                stream.most,
-                stream.unit,
-            )
-            .within(stream.least, stream.most);
-    }
+    plot(&needs, outcome);
+    store(&needs, outcome);
+    waste(&needs, outcome);
     cautions(&needs, outcome);
     Ok(())
 }
 
 /// The cell `column` of `row` with the unit it is kept in.
-fn amount(row: &Row<'_>, column: &str) -> Option<(f64, &'static str)> {
+#[inline(never)]
+fn amount(row: &Row<'_>, column: &str) -> Option<(f64, &'static Unit)> {
     if let Some(volume) = row.quantity::<Volume>(column) {
-        Some((volume.base(), "mL"))
+        Some((volume.base(), &LIQUID))
     } else if let Some(mass) = row.quantity::<Mass>(column) {
-        Some((mass.base(), "g"))
+        Some((mass.base(), &SOLID))
     } else {
-        Some((row.quantity::<Number>(column)?.base(), ""))
+        Some((row.quantity::<Number>(column)?.base(), &PIECES))
     }
 }
 
-fn need<'a>(row: &'a Row<'_>, at: usize, groups: f64, spare: f64) -> Result<Need<'a>, Problem> {
+/// Works out the material of `row`, which follows those of `needs`.
+fn add<'a>(
+    row: &'a Row<'_>,
+    groups: f64,
+    spare: f64,
+    needs: &mut Vec<Need<'a>>,
+) -> Result<(), Problem> {
     let material = row.words("material");
-    let blame = |column, message| Problem::new(&format!("amounts {at} {column}"), message);
-    let (per_group, unit) = amount(row, "amount")
-        .ok_or_else(|| blame("amount", format!("row {at}: give an amount for a group")))?;
-    let pack = match amount(row, "pack") {
-        Some((pack, packed)) if packed == unit => Some(pack),
-        Some(_) => {
-            return Err(blame(
-                "pack",
-                format!(
-                    "row {at}: amount and pack of {material} must both be a volume, both a mass or both a count"
-                ),
-            ));
-        }
-        None => None,
+    let blame = |column, message| {
+        let at = (needs.len() + 1) as f64;
+        let mut cell = Sentence::new("amounts {.0} {}");
+        cell.number(at).text(column);
+        Problem::new(&cell, message).number(at)
     };
+    let Some((per_group, unit)) = amount(row, "amount") else {
+        return Err(blame("amount", "row {.0}: give an amount for a group"));
+    };
+    let pack = amount(row, "pack");
+    if pack.is_some_and(|(_, packed)| packed.symbol != unit.symbol) {
+        return Err(blame(
+            "pack",
+            "row {.0}: amount and pack of {} must both be a volume, both a mass or both a count",
+        )
+        .text(material));
+    }
+    if needs.iter().any(|other| other.material == material) {
+        return Err(
+            Problem::new("amounts", "{} stands there twice; add the two amounts").text(material),
+        );
+    }
     let loss = row
         .quantity::<Fraction>("loss")
         .map_or(0.0, Fraction::in_ones);
     let used = groups * per_group;
-    Ok(Need {
+    needs.push(Need {
         material,
         unit,
         per_group,
         used: [used, with_spare(used, spare, 0.0)],
         total: with_spare(used, spare, loss),
-        pack,
+        pack: pack.map(|(pack, _)| pack),
         waste: row.words("waste"),
-    })
+    });
+    Ok(())
+}
+
+/// Fills a gap for a number and one for its unit with an amount as the store keeps it: `2.5 L`,
+/// `400 g`, `3`.
+#[inline(never)]
+fn fill(sentence: &mut Sentence, amount: f64, unit: &Unit) {
+    let [small, large] = unit.written;
+    let (value, written) = if unit.symbol.is_empty() {
+        (libm::ceil(amount - 1e-9), small)
+    } else if amount >= 1000.0 {
+        (amount / 1000.0, large)
+    } else {
+        (amount, small)
+    };
+    sentence.number(value).text(written);
+}
+
+/// `template` with its gap filled.
+#[inline(never)]
+fn named(template: &'static str, name: &str) -> Sentence {
+    let mut sentence = Sentence::new(template);
+    sentence.text(name);
+    sentence
+}
+
+/// What must be there of each material.
+fn store(needs: &[Need<'_>], outcome: &mut Outcome) {
+    for need in needs {
+        let name = need.material;
+        outcome.number(
+            &named("total.{}", name),
+            &named("{}, in all", name),
+            need.total,
+            need.unit.symbol,
+        );
+        if let Some((packs, _)) = need.packs() {
+            outcome.count(&named("packs.{}", name), &named("{}, packs", name), packs);
+        }
+    }
+    let table = outcome.table(
+        "For the bench and from the store",
+        "Material\tOn each bench\tIn all\tFrom the store\tLeft over",
+    );
+    for need in needs {
+        let row = table.row("{}\t{~3}{}\t{~3}{}");
+        row.text(need.material);
+        fill(row, need.per_group, need.unit);
+        fill(row, need.total, need.unit);
+        if let Some((packs, pack)) = need.packs() {
+            row.more("\t{~6} × {~3}{}\t{~3}{}").number(packs);
+            fill(row, pack, need.unit);
+            fill(row, packs * pack - need.total, need.unit);
+        } else {
+            row.more("\t–\t–");
+        }
+    }
 }
 
 /// Waste of one stream that is counted in one unit.
 struct Stream<'a> {
     name: &'a str,
-    unit: &'static str,
+    unit: &'static Unit,
     least: f64,
     most: f64,
 }
 
 /// The waste by stream and unit, in the order of the materials.
-fn streams<'a>(needs: &[Need<'a>]) -> Vec<Stream<'a>> {
-    let mut streams: Vec<Stream<'a>> = Vec::new();
+fn waste(needs: &[Need<'_>], outcome: &mut Outcome) {
+    let mut streams: Vec<Stream<'_>> = Vec::new();
     for need in needs {
         if need.waste.is_empty() || need.waste.eq_ignore_ascii_case("none") {
             continue;
         }
-        let same = |stream: &&mut Stream<'_>| stream.name == need.waste && stream.unit == need.unit;
-        match streams.iter_mut().find(same) {
+        let [least, most] = need.used;
+        match streams
+            .iter_mut()
+            .find(|stream| stream.name == need.waste && stream.unit.symbol == need.unit.symbol)
+        {
             Some(stream) => {
-                stream.least += need.used[0];
-                stream.most += need.used[1];
+                stream.least += least;
+                stream.most += most;
             }
             None => streams.push(Stream {
                 name: need.waste,
                 unit: need.unit,
-                least: need.used[0],
-                most: need.used[1],
+                least,
+                most,
             }),
         }
     }
-    streams
-}
-
-/// An amount as the store keeps it: `2.5 L`, `400 g`, `3`.
-fn words(amount: f64, unit: &str) -> String {
-    let (value, unit) = match unit {
-        "mL" if amount >= 1000.0 => (amount / 1000.0, " L"),
-        "mL" => (amount, " mL"),
-        "g" if amount >= 1000.0 => (amount / 1000.0, " kg"),
-        "g" => (amount, " g"),
-        _ => (libm::ceil(amount - 1e-9), ""),
-    };
-    format!("{}{unit}", number::plain(value, 3))
-}
-
-fn store(needs: &[Need<'_>]) -> OldTable {
-    let rows = needs
-        .iter()
-        .map(|need| {
-            let (packs, over) = match (need.pack, need.packs()) {
-                (Some(pack), Some(packs)) => (
-                    format!("{} × {}", number::plain(packs, 6), words(pack, need.unit)),
-                    words(packs * pack - need.total, need.unit),
-                ),
-                _ => ("–".into(), "–".into()),
-            };
-            vec![
-                need.material.to_string(),
-                words(need.per_group, need.unit),
-                words(need.total, need.unit),
-                packs,
-                over,
-            ]
-        })
-        .collect();
-    OldTable {
-        title: "For the bench and from the store".into(),
-        heads: [
-            "Material",
-            "On each bench",
-            "In all",
-            "From the store",
-            "Left over",
-        ]
-        .map(String::from)
-        .to_vec(),
-        rows,
+    for stream in &streams {
+        outcome
+            .number(
+                &named(stream.unit.waste, stream.name),
+                &named("Waste, {}", stream.name),
+                stream.most,
+                stream.unit.symbol,
+            )
+            .within(stream.least, stream.most);
+    }
+    let table = outcome.table("Waste, at most", "Stream\tRoom for");
+    for stream in &streams {
+        let row = table.row("{}\t{~3}{}");
+        row.text(stream.name);
+        fill(row, stream.most, stream.unit);
     }
 }
 
-fn waste(streams: &[Stream<'_>]) -> OldTable {
-    let rows = streams
-        .iter()
-        .map(|stream| vec![stream.name.to_string(), words(stream.most, stream.unit)])
-        .collect();
-    OldTable {
-        title: "Waste, at most".into(),
-        heads: vec!["Stream".into(), "Room for".into()],
-        rows,
-    }
-}
+const ETHERS: &str =
+    "Ethers form explosive peroxides: note the date of opening, and test before use.";
+
+/// Words in the name of a material, and what they mean for the room.
+static DANGERS: &[(&str, &str)] = &[
+    (
+        "dry ice",
+        "Dry ice: gloves, an open box, a well-aired room; never in a closed vessel, a lift or a closed car.",
+    ),
+    (
+        "liquid nitrogen",
+        "Liquid nitrogen drives out air: an oxygen alarm where it is kept and filled, and gloves and face shield.",
+    ),
+    ("ether", ETHERS),
+    ("tetrahydrofuran", ETHERS),
+    ("dioxane", ETHERS),
+];
 
 fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
-    let named = |word: &str| {
-        needs
-            .iter()
-            .any(|need| crate::problem::small(need.material).contains(word))
-    };
-    if named("dry ice") {
-        outcome.old_danger("Dry ice: gloves, an open box, a well-aired room; never in a closed vessel, a lift or a closed car.");
-    }
-    if named("liquid nitrogen") {
-        outcome.old_danger("Liquid nitrogen drives out air: an oxygen alarm where it is kept and filled, and gloves and face shield.");
-    }
-    if named("ether") || named("tetrahydrofuran") || named("dioxane") {
-        outcome.old_danger(
-            "Ethers form explosive peroxides: note the date of opening, and test before use.",
-        );
+    // A caution that two materials call for is shown once.
+    for (word, caution) in DANGERS {
+        if needs.iter().any(|need| small(need.material).contains(word)) {
+            outcome.danger(*caution);
+        }
     }
     if let Some(much) = needs
         .iter()
-        .find(|need| need.unit == "mL" && need.total > STORE_VOLUME)
+        .find(|need| need.unit.symbol == LIQUID.symbol && need.total > STORE_VOLUME)
     {
-        outcome.old_care(format!(
-            "{} of {}: keep only what the hour needs in the room, the rest in the solvent store; local rules say how much.",
-            words(much.total, "mL"), much.material
-        ));
+        let care = outcome.care("{~3}{} of {}: keep only what the hour needs in the room, the rest in the solvent store; local rules say how much.");
+        fill(care, much.total, much.unit);
+        care.text(much.material);
     }
-    outcome.old_care("Waste cans labelled and no more than four fifths full; halogenated and halogen-free never together; nothing that still reacts goes into a closed can.");
-    outcome.old_care(DEFER);
+    outcome.care("Waste cans labelled and no more than four fifths full; halogenated and halogen-free never together; nothing that still reacts goes into a closed can.");
+    outcome.care(DEFER);
 }
 
 /// Share of the packs that is used, for as many materials as can be read; none where no pack is
 /// named.
-fn plot(needs: &[Need<'_>]) -> Option<Plot> {
-    let mut bars: Vec<(String, f64, f64)> = needs
-        .iter()
-        .filter_map(|need| {
-            let share = need.total / (need.packs()? * need.pack?) * 100.0;
-            Some((need.material.to_string(), 0.0, share))
-        })
-        .collect();
-    let lowest = bars.iter().map(|bar| bar.2).fold(f64::INFINITY, f64::min);
-    bars.truncate(BARS);
-    (!bars.is_empty()).then(|| Plot::old("How much of the packs is used", format!(
-            "Bars in the order of the materials; where a bar is short, a smaller pack leaves less over. The shortest stands at {} %.",
-            number::fixed(lowest, 0)
-        ), Axis::old_linear("Used", "%").old_from_to(0.0, 100.0), Axis::old_linear("Material, in the order of the list", ""), vec![OldLayer::Ranks {
-            label: "used of the packs".into(),
-            bars,
-        }]))
+fn plot(needs: &[Need<'_>], outcome: &mut Outcome) {
+    if needs.iter().all(|need| need.pack.is_none()) {
+        return;
+    }
+    let plot = outcome.plot(
+        "How much of the packs is used",
+        "Bars in the order of the materials; where a bar is short, a smaller pack leaves less over. The shortest stands at {.0} %.",
+    );
+    plot.x.linear("Used", "%").from_to(0.0, 100.0);
+    plot.y.linear("Material, in the order of the list", "");
+    let bars = plot.ranks("used of the packs");
+    let (mut lowest, mut room) = (f64::INFINITY, BARS);
+    for need in needs {
+        if let Some((packs, pack)) = need.packs() {
+            let share = need.total / (packs * pack) * 100.0;
+            lowest = lowest.min(share);
+            if room > 0 {
+                bars.rank(need.material, 0.0, share);
+                room -= 1;
+            }
+        }
+    }
+    plot.description.number(lowest);
 }
 
 #[cfg(test)]

@@ -10,12 +10,12 @@
 use crate::calculators::{self, Calculator};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
-use crate::library::{Record, Table as Rules};
+use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{OldTable, Outcome};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::quantity::{Number, Quantity, Temperature, TemperatureDifference, number};
+use crate::sentence::Sentence;
 
 /// A first choice with less than this behind it is no choice.
 const LEAST: f64 = 3.0;
@@ -210,171 +210,108 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-/// What is known of one thing.
-#[derive(Clone, Copy)]
-enum Fact {
-    Unknown,
-    Word(&'static str),
-    /// In base units, with the unit's symbol.
-    Number(f64, &'static str),
-}
-
-impl Fact {
-    /// As an author would type it.
-    fn typed(self) -> Option<String> {
-        match self {
-            Fact::Unknown => None,
-            Fact::Word(word) => Some(word.to_string()),
-            Fact::Number(value, unit) => {
-                Some(crate::outcome::with_unit(number::plain(value, 5), unit))
-            }
-        }
+/// A fact that is a number, in base units whatever its dimension, or follows from two: the rules
+/// compare bare numbers. None where it was not given, or is a word.
+fn amount_of(inputs: &Inputs<'_>, fact: &str) -> Option<f64> {
+    match fact {
+        "margin" => Some(inputs.base("decomposition_temperature")? - inputs.base("boiling_point")?),
+        "other_boiling_point" => Some(inputs.base("boiling_point")? + inputs.base("boiling_gap")?),
+        _ => inputs.base(fact),
     }
 }
 
-/// All facts: one for each input, and those that follow from them.
-fn facts(inputs: &Inputs<'_>) -> Vec<(&'static str, Fact)> {
-    let mut facts: Vec<(&str, Fact)> = CALCULATOR
-        .inputs
-        .iter()
-        .map(|input| {
-            let fact = match &input.kind {
-                Kind::Choice(_) => match inputs.choice(input.name) {
-                    "" => Fact::Unknown,
-                    word => Fact::Word(word),
-                },
-                // Rules compare bare numbers in base units, whatever the dimension.
-                Kind::Quantity(limit) => inputs.base(input.name).map_or(Fact::Unknown, |base| {
-                    Fact::Number(base, limit.dimension.base().symbol)
-                }),
-                _ => Fact::Unknown,
-            };
-            (input.name, fact)
-        })
-        .collect();
-    let boils = known(&facts, "boiling_point");
-    let derived = |other: Fact, join: fn(f64, f64) -> f64| match (boils, other) {
-        (Fact::Number(a, unit), Fact::Number(b, _)) => Fact::Number(join(a, b), unit),
-        _ => Fact::Unknown,
-    };
-    let margin = derived(
-        known(&facts, "decomposition_temperature"),
-        |boils, spoils| spoils - boils,
-    );
-    let other = derived(known(&facts, "boiling_gap"), |boils, gap| boils + gap);
-    let neat = match inputs.choice("state") {
-        "solution" | "material" => "no",
-        _ => "yes",
-    };
-    facts.push(("margin", margin));
-    facts.push(("other_boiling_point", other));
-    facts.push(("neat", Fact::Word(neat)));
-    facts
-}
-
-fn known(facts: &[(&'static str, Fact)], name: &str) -> Fact {
-    facts
-        .iter()
-        .find(|(fact, _)| *fact == name)
-        .map_or(Fact::Unknown, |(_, fact)| *fact)
+/// A fact that is a word, or follows from one.
+fn word_of(inputs: &Inputs<'_>, fact: &str) -> &'static str {
+    if fact == "neat" {
+        return match inputs.choice("state") {
+            "solution" | "material" => "no",
+            _ => "yes",
+        };
+    }
+    match inputs.choice(fact) {
+        "" if amount_of(inputs, fact).is_some() => "number",
+        "" => "unknown",
+        word => word,
+    }
 }
 
 /// Whether a condition such as `amount<0.5` or `state=solid|oil` holds. One that cannot be read
 /// does not.
-fn holds(facts: &[(&'static str, Fact)], condition: &str) -> bool {
-    let Some(at) = condition.find(['=', '<', '>', '!']) else {
-        return false;
-    };
-    let (name, test) = condition.split_at(at);
-    let fact = known(facts, name);
-    let is = |words: &str| {
-        words.split('|').any(|word| match fact {
-            Fact::Unknown => word == "unknown",
-            Fact::Word(known) => word == known,
-            Fact::Number(..) => false,
-        })
-    };
-    let against = |limit: &str, below: bool| match (fact, number::whole(limit)) {
-        (Fact::Number(value, _), Some(limit)) => {
-            if below {
+#[inline(never)]
+fn holds(inputs: &Inputs<'_>, condition: &str) -> bool {
+    if let Some((fact, words)) = condition.split_once('=') {
+        let (fact, wanted) = match fact.strip_suffix('!') {
+            Some(fact) => (fact, false),
+            None => (fact, true),
+        };
+        let known = word_of(inputs, fact);
+        return words.split('|').any(|word| word == known) == wanted;
+    }
+    for sign in ['<', '>'] {
+        if let Some((fact, limit)) = condition.split_once(sign)
+            && let (Some(value), Some(limit)) = (amount_of(inputs, fact), number::whole(limit))
+        {
+            return if sign == '<' {
                 value < limit
             } else {
                 value > limit
-            }
+            };
         }
-        _ => false,
-    };
-    if let Some(words) = test.strip_prefix("!=") {
-        !is(words)
-    } else if let Some(words) = test.strip_prefix('=') {
-        is(words)
-    } else if let Some(limit) = test.strip_prefix('<') {
-        against(limit, true)
-    } else {
-        test.strip_prefix('>')
-            .is_some_and(|limit| against(limit, false))
     }
+    false
 }
 
 /// One technique with what speaks for and against it.
 struct Candidate<'a> {
     record: Record<'a>,
     /// Weights for it, and against it with their sign.
-    pro: f64,
-    con: f64,
-    pros: Vec<&'a str>,
-    cons: Vec<&'a str>,
+    weights: [f64; 2],
+    /// The rules that gave them, one after the other.
+    reasons: [Sentence; 2],
 }
 
-impl Candidate<'_> {
+impl<'a> Candidate<'a> {
+    fn name(&self) -> &'a str {
+        self.record.name()
+    }
+
     fn points(&self) -> f64 {
-        self.pro + self.con
+        self.weights[0] + self.weights[1]
     }
 
     fn is_measurement(&self) -> bool {
-        self.record.name().starts_with(MEASURE)
+        self.name().starts_with(MEASURE)
     }
 }
 
-/// The techniques for which anything speaks, the best first.
-fn rank<'a>(
-    techniques: &'a Rules,
-    rules: &'a Rules,
-    facts: &[(&'static str, Fact)],
-) -> Vec<Candidate<'a>> {
-    let mut ranked: Vec<Candidate<'a>> = techniques
-        .records()
-        .map(|record| Candidate {
-            record,
-            pro: 0.0,
-            con: 0.0,
-            pros: Vec::new(),
-            cons: Vec::new(),
-        })
-        .collect();
-    for rule in rules.records() {
-        if !rule.list("when").all(|condition| holds(facts, condition)) {
-            continue;
-        }
-        let (Some(weight), Some(candidate)) = (
-            rule.number("weight"),
-            ranked
-                .iter_mut()
-                .find(|candidate| candidate.record.name() == rule.text("technique")),
-        ) else {
-            continue;
-        };
-        if weight > 0.0 {
-            candidate.pro += weight;
-            candidate.pros.push(rule.name());
-        } else {
-            candidate.con += weight;
-            candidate.cons.push(rule.name());
+/// What speaks for and against `record`.
+fn weigh<'a>(inputs: &Inputs<'a>, record: Record<'a>) -> Candidate<'a> {
+    let mut candidate = Candidate {
+        record,
+        weights: [0.0; 2],
+        reasons: Default::default(),
+    };
+    for rule in inputs.library().rows("technique_rules") {
+        if rule.text("technique") == candidate.name()
+            && rule.list("when").all(|condition| holds(inputs, condition))
+            && let Some(weight) = rule.number("weight")
+        {
+            let side = usize::from(weight <= 0.0);
+            let said = &mut candidate.reasons[side];
+            let gap = if said.is_empty() { "{}" } else { " {}" };
+            said.more(gap).text(rule.name());
+            candidate.weights[side] += weight;
         }
     }
+    candidate
+}
+
+/// The techniques for which anything speaks, the best first.
+fn rank<'a>(inputs: &Inputs<'a>) -> Vec<Candidate<'a>> {
     let mut best_first: Vec<Candidate<'a>> = Vec::new();
-    for candidate in ranked {
-        if !candidate.pros.is_empty() {
+    for record in inputs.library().rows("techniques") {
+        let candidate = weigh(inputs, record);
+        if candidate.weights[0] > 0.0 {
             // Of equals, the one that the table lists first.
             let at = best_first.partition_point(|better| better.points() >= candidate.points());
             best_first.insert(at, candidate);
@@ -384,152 +321,143 @@ fn rank<'a>(
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let table = |name: &str| {
-        inputs
-            .library()
-            .table(name)
-            .ok_or_else(|| Problem::new("state", format!("the table of {name} is not loaded")))
-    };
-    let facts = facts(inputs);
-    let ranked = rank(table("techniques")?, table("technique_rules")?, &facts);
-    let chosen = ranked.first().filter(|best| best.points() >= LEAST);
-    let enough = chosen.is_some_and(|best| !best.is_measurement());
-
+    for table in ["techniques", "technique_rules"] {
+        if inputs.library().table(table).is_none() {
+            return Err(Problem::new("state", "the table of {} is not loaded").text(table));
+        }
+    }
+    let ranked = rank(inputs);
     outcome.by_method("Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.");
     outcome.from_source("common practice, no source");
     outcome.valid_for("What most would try first with ordinary samples of a teaching laboratory; a small trial decides.");
-    let verdict = match chosen {
-        Some(best) if best.is_measurement() => {
-            format!("not enough known: first {}", best.record.name())
+    choose(&ranked, outcome);
+    let best = &ranked[..ranked.len().min(SHOWN)];
+    if !best.is_empty() {
+        plot(best, outcome);
+    }
+    let table = outcome.table(
+        "Techniques with what speaks for and against them",
+        "Technique\tPoints\tFor\tAgainst",
+    );
+    for candidate in best {
+        table
+            .row("{}\t{.0}\t{}\t{}")
+            .text(candidate.name())
+            .number(candidate.points())
+            .text(&candidate.reasons[0])
+            .text(&candidate.reasons[1]);
+    }
+    for candidate in best.iter().take(LINKED) {
+        if candidate.points() > 0.0 {
+            link(inputs, candidate.record, outcome);
         }
-        Some(best) => best.record.name().to_string(),
-        None => "not enough known: no rule speaks for anything yet".to_string(),
-    };
-    outcome.verdict("first_choice", "First choice", verdict);
+    }
+    if holds(inputs, "margin<20") {
+        outcome.danger("It decomposes below or near its boiling point: never heat it to boiling at ordinary pressure; some compounds go off with force.");
+    }
+    outcome.care(DEFER);
+    Ok(())
+}
+
+/// Says the first and the second choice, why, and what to measure before.
+fn choose(ranked: &[Candidate<'_>], outcome: &mut Outcome) {
+    let chosen = ranked.first().filter(|best| best.points() >= LEAST);
+    let enough = chosen.is_some_and(|best| !best.is_measurement());
+    let mut verdict = Sentence::new(match chosen {
+        Some(_) if enough => "{}",
+        Some(_) => "not enough known: first {}",
+        None => "not enough known: no rule speaks for anything yet",
+    });
+    match chosen {
+        Some(best) => {
+            verdict.text(best.name());
+            outcome.because("{}").text(&best.reasons[0]);
+            let caution = best.record.text("caution");
+            if !caution.is_empty() {
+                outcome.danger("{}").text(caution);
+            }
+        }
+        None => {
+            outcome.because("Give the state of the sample, what it must be freed from, and whatever else is known.");
+        }
+    }
+    outcome.verdict("first_choice", "First choice", &*verdict);
     if let Some(second) = ranked
         .iter()
         .filter(|other| !other.is_measurement() && other.points() > 0.0)
         .nth(usize::from(enough))
     {
-        outcome.verdict(
-            "second_choice",
-            if enough {
-                "Next to it"
-            } else {
-                "Likely after that"
-            },
-            second.record.name(),
-        );
+        let label = if enough {
+            "Next to it"
+        } else {
+            "Likely after that"
+        };
+        outcome.verdict("second_choice", label, second.name());
     }
-    outcome.why = chosen.map_or(
-        "Give the state of the sample, what it must be freed from, and whatever else is known."
-            .into(),
-        |best| best.pros.join(" ").into(),
-    );
-    for other in ranked
-        .iter()
-        .filter(|other| other.is_measurement() && other.points() >= LEAST)
-    {
-        if chosen.is_none_or(|best| best.record.name() != other.record.name()) {
-            outcome.old_note(format!(
-                "Before you begin, {}. {}",
-                other.record.name(),
-                other.pros.join(" ")
-            ));
+    // The first is the choice, or has as little behind it as all others.
+    for other in ranked.iter().skip(1) {
+        if other.is_measurement() && other.points() >= LEAST {
+            outcome
+                .note("Before you begin, {}. {}")
+                .text(other.name())
+                .text(&other.reasons[0]);
         }
     }
-    if !ranked.is_empty() {
-        outcome.draw(plot(&ranked));
-    }
-    outcome.tables.push((ranking(&ranked)).into());
-    for candidate in ranked
-        .iter()
-        .filter(|candidate| candidate.points() > 0.0)
-        .take(LINKED)
-    {
-        link(candidate.record, &facts, outcome);
-    }
-    if let (Some(best), false) = (chosen, ranked.is_empty())
-        && !best.record.text("caution").is_empty()
-    {
-        outcome.old_danger(best.record.text("caution").to_string());
-    }
-    if holds(&facts, "margin<20") {
-        outcome.old_danger("It decomposes below or near its boiling point: never heat it to boiling at ordinary pressure; some compounds go off with force.");
-    }
-    outcome.old_care(DEFER);
-    Ok(())
 }
 
 /// What speaks for each of the best, and what against it.
-fn plot(ranked: &[Candidate<'_>]) -> Plot {
-    let best = || ranked.iter().take(SHOWN);
-    let told: Vec<String> = best()
-        .map(|candidate| {
-            let points = number::fixed(candidate.points(), 0);
-            format!("{} {points}", candidate.record.name())
-        })
-        .collect();
-    Plot::old(
+fn plot(best: &[Candidate<'_>], outcome: &mut Outcome) {
+    let plot = outcome.plot(
         "What speaks for and against each, the best first",
-        format!(
-            "Bars to the right of nought speak for a technique, to the left against it; both together are its points: {}.",
-            told.join(", ")
-        ),
-        Axis::old_linear("Points", ""),
-        Axis::old_linear("Place", ""),
-        vec![
-            OldLayer::Ranks {
-                label: "for".into(),
-                bars: best()
-                    .map(|candidate| (candidate.record.name().to_string(), 0.0, candidate.pro))
-                    .collect(),
-            },
-            OldLayer::Ranks {
-                label: "against".into(),
-                bars: best()
-                    .map(|candidate| (String::new(), candidate.con, 0.0))
-                    .collect(),
-            },
-        ],
-    )
-}
-
-/// The best techniques with their reasons.
-fn ranking(ranked: &[Candidate<'_>]) -> OldTable {
-    OldTable {
-        title: "Techniques with what speaks for and against them".into(),
-        heads: ["Technique", "Points", "For", "Against"]
-            .map(String::from)
-            .to_vec(),
-        rows: ranked
-            .iter()
-            .take(SHOWN)
-            .map(|candidate| {
-                vec![
-                    candidate.record.name().to_string(),
-                    number::fixed(candidate.points(), 0),
-                    candidate.pros.join(" "),
-                    candidate.cons.join(" "),
-                ]
-            })
-            .collect(),
+        "Bars to the right of nought speak for a technique, to the left against it; both together are its points: ",
+    );
+    let mut template = "{} {.0}";
+    for candidate in best {
+        plot.description
+            .more(template)
+            .text(candidate.name())
+            .number(candidate.points());
+        template = ", {} {.0}";
+    }
+    plot.description.more(".");
+    plot.x.linear("Points", "");
+    plot.y.linear("Place", "");
+    let bars = plot.ranks("for");
+    for candidate in best {
+        bars.rank(candidate.name(), 0.0, candidate.weights[0]);
+    }
+    let bars = plot.ranks("against");
+    for candidate in best {
+        bars.rank("", candidate.weights[1], 0.0);
     }
 }
 
 /// Opens the technique's calculator with the facts that it takes; none where there is no calculator.
-fn link(technique: Record<'_>, facts: &[(&'static str, Fact)], outcome: &mut Outcome) {
+fn link(inputs: &Inputs<'_>, technique: Record<'_>, outcome: &mut Outcome) {
     let Some(calculator) = calculators::find(technique.text("calculator")) else {
         return;
     };
-    let label = format!("{}: {}", calculator.title, technique.name());
-    let step = outcome.old_then(&label, calculator.name);
+    let step = outcome.then("{}: {}", calculator.name);
+    step.label.text(calculator.title).text(technique.name());
     for pair in technique.list("carries") {
-        if let Some((input, fact)) = pair.split_once('=')
-            && let Some(input) = calculator.inputs.iter().find(|known| known.name == input)
-            && let Some(typed) = known(facts, fact).typed()
-        {
-            step.old_with(input.name, &typed);
+        let Some((input, fact)) = pair.split_once('=') else {
+            continue;
+        };
+        let Some(input) = calculator.inputs.iter().find(|known| known.name == input) else {
+            continue;
+        };
+        if let Some(value) = amount_of(inputs, fact) {
+            let carried = step.with(input.name, "{~5}");
+            carried.number(value);
+            // What is carried over keeps its dimension.
+            if let Kind::Quantity(limit) | Kind::EntryOrQuantity(_, limit) = input.kind {
+                let unit = limit.dimension.base().symbol;
+                if !unit.is_empty() {
+                    carried.more(" {}").text(unit);
+                }
+            }
+        } else if !inputs.choice(fact).is_empty() {
+            step.with(input.name, "{}").text(inputs.choice(fact));
         }
     }
 }
@@ -537,14 +465,14 @@ fn link(technique: Record<'_>, facts: &[(&'static str, Fact)], outcome: &mut Out
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::library::Library;
 
     #[test]
     fn conditions_hold_as_written() {
-        let facts = [
-            ("state", Fact::Word("solid")),
-            ("amount", Fact::Number(2.0, "g")),
-            ("time", Fact::Unknown),
-        ];
+        let given = [("state", "solid"), ("amount", "2 g")]
+            .map(|(name, text)| (name.to_string(), text.to_string()));
+        let library = Library::default();
+        let inputs = Inputs::read(CALCULATOR.inputs, &library, &given).unwrap();
         for condition in [
             "state=solid",
             "state=oil|solid",
@@ -554,7 +482,7 @@ mod tests {
             "time=unknown",
             "amount!=unknown",
         ] {
-            assert!(holds(&facts, condition), "{condition}");
+            assert!(holds(&inputs, condition), "{condition}");
         }
         for condition in [
             "state=oil",
@@ -566,7 +494,7 @@ mod tests {
             "state",
             "",
         ] {
-            assert!(!holds(&facts, condition), "{condition}");
+            assert!(!holds(&inputs, condition), "{condition}");
         }
     }
 }

@@ -11,11 +11,12 @@ use crate::calculators::Calculator;
 use crate::equations::dissolving;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{Concentration, Fraction, Mass, Measured, Quantity, Temperature, number};
+use crate::quantity::{Concentration, Fraction, Mass, Measured, Quantity, Temperature};
 
 /// Hot over cold solubility below which a solvent is a poor choice (common practice).
 const POOR_RATIO: f64 = 4.0;
@@ -131,67 +132,64 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-/// Hot and cold solubility, g per 100 mL, with their errors.
-struct Solubilities {
-    hot: Measured<Concentration>,
-    cold: Measured<Concentration>,
-}
-
 /// mL of solvent that dissolve `mass` g at `solubility` g per 100 mL.
 fn dissolves_in(mass: f64, solubility: f64) -> f64 {
     mass / solubility * 100.0
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let at = solubilities(inputs)?;
-    let (hot, cold) = (at.hot.value.base(), at.cold.value.base());
+    let table = tabulated(inputs);
+    let hot = solubility(inputs, table, "solubility_hot", "hot_temperature")?;
+    let cold = solubility(inputs, table, "solubility_cold", "cold_temperature")?;
+    // First order in both solubilities: lost = m·(1 + excess)·S_cold/S_hot.
+    let hot_error = hot.error / hot.value.base();
+    let errors = libm::hypot(hot_error, cold.error / cold.value.base());
+    let (hot, cold) = (hot.value.base(), cold.value.base());
     if cold >= hot {
-        let blamed = if inputs.choice("solubility_from") == "table" {
-            "cold_temperature"
-        } else {
-            "solubility_cold"
+        let blamed = match table {
+            Some(_) => "cold_temperature",
+            None => "solubility_cold",
         };
         return Err(Problem::new(
             blamed,
-            format!(
-                "{} g/100 mL dissolve cold and {} g/100 mL hot; nothing crystallises unless the hot value is the greater",
-                number::plain(cold, 4),
-                number::plain(hot, 4)
-            ),
-        ));
+            "{~4} g/100 mL dissolve cold and {~4} g/100 mL hot; nothing crystallises unless the hot value is the greater",
+        )
+        .number(cold)
+        .number(hot));
     }
     let mass = inputs.need::<Mass>("mass")?.in_grams();
     let excess = inputs.need::<Fraction>("excess")?.in_ones();
     let volume = dissolves_in(mass, hot) * (1.0 + excess);
     let lost = (cold * volume / 100.0).min(mass);
     let crystals = mass - lost;
-    // First order in both solubilities: lost = m·(1 + excess)·S_cold/S_hot.
-    let errors = libm::hypot(at.hot.error / hot, at.cold.error / cold);
     let kept = inputs.need::<Fraction>("second_crop_volume")?.in_ones();
     let second = lost * (1.0 - kept);
     let percent = |grams: f64| grams / mass * 100.0;
 
-    outcome.because(format!(
-            "Hot it dissolves {} times as well as cold. Every millilitre of solvent keeps {} mg of it back, so each one more than needed is paid for.",
-            number::significant(hot / cold, 2),
-            number::significant(cold * 10.0, 2)
-        ));
+    outcome
+        .because("Hot it dissolves {2} times as well as cold. Every millilitre of solvent keeps {2} mg of it back, so each one more than needed is paid for.")
+        .number(hot / cold)
+        .number(cold * 10.0);
     outcome.by_method("Mass balance between the hot and the cold saturated solution; between the temperatures of a table ln(solubility) runs straight in 1/T. The interval carries the errors of both solubilities (first order).");
-    outcome.from_source(match inputs.entry("solid") {
-        Some(solid) if inputs.choice("solubility_from") == "table" => format!(
-            "Solubility of {} in {}: {}.",
-            solid.name(),
-            solid.text("solvent"),
-            solid.text("source").trim_end_matches('.')
-        ),
-        _ => "Solubilities as given; the excess of solvent is common practice, no source."
-            .to_string(),
-    });
+    match table {
+        Some(solid) => {
+            outcome
+                .from_source("Solubility of {} in {}: {}.")
+                .text(solid.name())
+                .text(solid.text("solvent"))
+                .text(solid.text("source").trim_end_matches('.'));
+        }
+        None => {
+            outcome.from_source(
+                "Solubilities as given; the excess of solvent is common practice, no source.",
+            );
+        }
+    }
     outcome.valid_for("A pure solid that comes out without solvent, and a liquor just saturated when it is filtered; impurities change the solubilities.");
-    outcome.draw(plot(mass, hot, cold, volume, percent(crystals)));
+    plot(mass, hot, cold, volume, percent(crystals), outcome);
     outcome
         .number("solvent_volume", "Hot solvent", volume, "mL")
-        .give_or_take(volume * at.hot.error / hot);
+        .give_or_take(volume * hot_error);
     outcome
         .number("recovery", "Comes back", percent(crystals), "%")
         .give_or_take(percent(lost * errors));
@@ -205,135 +203,109 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number("second_crop", "Second crop", second, "g")
         .digits(2);
     outcome.number("both_crops", "Both crops", percent(crystals + second), "%");
-    tables(inputs, outcome);
+    if let Some(solid) = table {
+        used(solid, outcome);
+    }
     notes(hot / cold, mass, crystals, outcome);
-    outcome.old_care("Flammable solvent is heated on a water bath or a sealed plate, never over a flame, under a condenser; anti-bumping granules before it is hot, never after.");
-    outcome.old_care(
+    outcome.care("Flammable solvent is heated on a water bath or a sealed plate, never over a flame, under a condenser; anti-bumping granules before it is hot, never after.");
+    outcome.care(
         "Charcoal only into solution that has cooled a little: into a hot one it boils over.",
     );
-    outcome.old_care(DEFER);
-    let solvent = number::significant(volume, 3);
+    outcome.care(DEFER);
     outcome
-        .old_then("How much for a class?", "class-quantities")
-        .old_with("amounts", &format!("hot solvent: {solvent} mL"));
+        .then("How much for a class?", "class-quantities")
+        .with("amounts", "hot solvent: {3} mL")
+        .number(volume);
     Ok(())
 }
 
-fn solubilities(inputs: &Inputs<'_>) -> Result<Solubilities, Problem> {
-    if inputs.choice("solubility_from") != "table" {
-        return Ok(Solubilities {
-            hot: inputs.need_measured("solubility_hot")?,
-            cold: inputs.need_measured("solubility_cold")?,
-        });
-    }
-    let Some(solid) = inputs.entry("solid") else {
-        return Err(Problem::new("solid", "name a solid of the table"));
+/// The solid of the table, where its solubilities are to be taken.
+fn tabulated<'a>(inputs: &Inputs<'a>) -> Option<Record<'a>> {
+    inputs
+        .entry("solid")
+        .filter(|_| inputs.choice("solubility_from") == "table")
+}
+
+/// A solubility, g per 100 mL: the input `given`, or that of `solid` at the temperature that the
+/// input `at` says.
+#[inline(never)]
+fn solubility(
+    inputs: &Inputs<'_>,
+    solid: Option<Record<'_>>,
+    given: &str,
+    at: &str,
+) -> Result<Measured<Concentration>, Problem> {
+    let Some(solid) = solid else {
+        return inputs.need_measured(given);
     };
+    let celsius = inputs.need::<Temperature>(at)?.in_celsius();
     let points = dissolving::points(solid);
-    let at = |name| {
-        let celsius = inputs.need::<Temperature>(name)?.in_celsius();
-        let value = dissolving::solubility(&points, celsius).ok_or_else(|| {
-            let end = |point: Option<&(f64, f64)>| point.map_or(0.0, |p| p.0);
-            Problem::new(
-                name,
-                format!(
-                    "the table knows {} from {} to {} °C, not at {} °C",
-                    solid.name(),
-                    number::plain(end(points.first()), 4),
-                    number::plain(end(points.last()), 4),
-                    number::plain(celsius, 4)
-                ),
-            )
-        })?;
-        Ok(Measured {
+    match dissolving::solubility(&points, celsius) {
+        Some(value) => Ok(Measured {
             value: Concentration::from_base(value),
             error: 0.0,
-        })
-    };
-    Ok(Solubilities {
-        hot: at("hot_temperature")?,
-        cold: at("cold_temperature")?,
-    })
+        }),
+        None => {
+            let end = |point: Option<&(f64, f64)>| point.map_or(0.0, |p| p.0);
+            Err(Problem::new(
+                at,
+                "the table knows {} from {~4} to {~4} °C, not at {~4} °C",
+            )
+            .text(solid.name())
+            .number(end(points.first()))
+            .number(end(points.last()))
+            .number(celsius))
+        }
+    }
 }
 
 /// The row of the table that was used.
-fn tables(inputs: &Inputs<'_>, outcome: &mut Outcome) {
-    let Some(solid) = inputs
-        .entry("solid")
-        .filter(|_| inputs.choice("solubility_from") == "table")
-    else {
-        return;
-    };
+fn used(solid: Record<'_>, outcome: &mut Outcome) {
     let unit = solid.text("unit");
-    let rows = dissolving::points(solid)
-        .iter()
-        .map(|(celsius, dissolves)| {
-            vec![
-                with_unit(number::plain(*celsius, 4), "°C"),
-                format!("{} {unit}", number::plain(*dissolves, 4)),
-            ]
-        })
-        .collect();
-    outcome.tables.push(
-        OldTable {
-            title: format!("{} in {}", solid.name(), solid.text("solvent")),
-            heads: vec!["At".into(), "Dissolves".into()],
-            rows,
-        }
-        .into(),
-    );
+    let table = outcome.table("{} in {}", "At\tDissolves");
+    table.title.text(solid.name()).text(solid.text("solvent"));
+    for (celsius, dissolves) in dissolving::points(solid) {
+        table
+            .row("{~4} °C\t{~4} {}")
+            .number(celsius)
+            .number(dissolves)
+            .text(unit);
+    }
     if unit.ends_with("100 g") {
-        outcome.old_note("The table counts 100 g of solvent; 1 g of water is taken as 1 mL.");
+        outcome.note("The table counts 100 g of solvent; 1 g of water is taken as 1 mL.");
     }
 }
 
 fn notes(ratio: f64, mass: f64, crystals: f64, outcome: &mut Outcome) {
     if crystals <= 0.0 {
-        outcome.old_note("So much solvent keeps all of it dissolved: boil some off, or use less.");
+        outcome.note("So much solvent keeps all of it dissolved: boil some off, or use less.");
     }
     if ratio < POOR_RATIO {
-        outcome.old_note("Hot and cold are too close for a good yield: try another solvent, or a pair: dissolve hot in the better one, add the poorer one to a lasting haze, clear it with a drop of the better, and let it cool.");
+        outcome.note("Hot and cold are too close for a good yield: try another solvent, or a pair: dissolve hot in the better one, add the poorer one to a lasting haze, clear it with a drop of the better, and let it cool.");
     } else if crystals < POOR_RECOVERY * mass {
-        outcome.old_note("Much stays behind in the cold: use less solvent, chill further, or add a poorer solvent that mixes with it.");
+        outcome.note("Much stays behind in the cold: use less solvent, chill further, or add a poorer solvent that mixes with it.");
     }
-    outcome.old_note("Hot filtration only for what does not dissolve or for charcoal: funnel and flask warm, fluted paper, and a little more solvent, which is boiled off afterwards.");
-    outcome.old_note("The second crop is less pure: keep it apart, and compare melting points before the two are joined.");
+    outcome.note("Hot filtration only for what does not dissolve or for charcoal: funnel and flask warm, fluted paper, and a little more solvent, which is boiled off afterwards.");
+    outcome.note("The second crop is less pure: keep it apart, and compare melting points before the two are joined.");
 }
 
 /// What comes back against the solvent used.
-fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64) -> Plot {
+fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64, outcome: &mut Outcome) {
     let least = dissolves_in(mass, hot);
     let end = volume.max(least * 1.5) * 1.2;
-    let points = spread(least, end, 25)
-        .map(|v| (v, (100.0 - cold * v / mass).max(0.0)))
-        .collect();
-    Plot::old(
+    let plot = outcome.plot(
         "What comes back against the solvent used",
-        format!(
-            "From the least solvent that dissolves it on, the yield falls with every millilitre; {} mL give {} %.",
-            number::significant(volume, 3),
-            number::significant(recovery, 3)
-        ),
-        Axis::old_linear("Solvent", "mL").old_from_to(0.0, end),
-        Axis::old_linear("Comes back", "%").old_from_to(0.0, 100.0),
-        vec![
-            OldLayer::Line {
-                label: "first crop".into(),
-                points,
-            },
-            OldLayer::Upright {
-                label: "just dissolves".into(),
-                x: least,
-            },
-            OldLayer::Mark {
-                label: with_unit(number::significant(recovery, 3), "%"),
-                x: volume,
-                y: recovery,
-                dx: 0.0,
-                dy: 0.0,
-            },
-        ],
-    )
+        "From the least solvent that dissolves it on, the yield falls with every millilitre; {3} mL give {3} %.",
+    );
+    plot.description.number(volume).number(recovery);
+    plot.x.linear("Solvent", "mL").from_to(0.0, end);
+    plot.y.linear("Comes back", "%").from_to(0.0, 100.0);
+    let line = plot.line("first crop");
+    for v in spread(least, end, 25) {
+        line.point(v, (100.0 - cold * v / mass).max(0.0));
+    }
+    plot.upright("just dissolves", least);
+    plot.mark("{3} %", volume, recovery).number(recovery);
 }
 
 #[cfg(test)]

@@ -8,12 +8,19 @@ use crate::library::Record;
 use crate::quantity::number;
 
 /// The points of a row of the table of solubilities, coldest first: °C, g per 100 of solvent.
+#[inline(never)]
 pub fn points(solid: Record<'_>) -> Vec<(f64, f64)> {
-    let numbers = |column| solid.text(column).split(' ').filter_map(number::whole);
-    numbers("temperatures")
-        .zip(numbers("solubilities"))
-        .filter(|(_, dissolves)| *dissolves > 0.0)
-        .collect()
+    let mut points = Vec::new();
+    let mut temperatures = solid.text("temperatures").split(' ');
+    for dissolves in solid.text("solubilities").split(' ') {
+        let celsius = temperatures.next().and_then(number::whole);
+        if let (Some(celsius), Some(dissolves)) = (celsius, number::whole(dissolves))
+            && dissolves > 0.0
+        {
+            points.push((celsius, dissolves));
+        }
+    }
+    points
 }
 
 /// Solubility at `celsius` from `points`, coldest first; None beyond their ends.

@@ -13,10 +13,10 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{Length, Mass, Measured, Number, Quantity, number};
+use crate::quantity::{Length, Mass, Measured, Number, Quantity};
 
 /// Bed height, Rf and linear flow of the paper's table: mm, none, cm/min.
 const BED: f64 = 150.0;
@@ -102,16 +102,76 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-/// One size of the table: diameter in mm, and what it carries, drinks and fills.
+/// One size of the table: diameter in mm, cross-section in cm², highest load in mg.
 struct Size<'a> {
     record: Record<'a>,
     diameter: f64,
+    section: f64,
     load: f64,
 }
 
 impl Size<'_> {
     fn number(&self, column: &str) -> f64 {
         self.record.number(column).unwrap_or(0.0)
+    }
+}
+
+/// What is asked, and the listed columns for it.
+struct Task<'a> {
+    /// mg.
+    sample: Measured<Mass>,
+    rf: Measured<Number>,
+    /// Height of the bed, mm.
+    height: f64,
+    /// Packing density, g/mL.
+    density: f64,
+    sizes: Vec<Size<'a>>,
+}
+
+impl Task<'_> {
+    fn milligrams(&self) -> f64 {
+        self.sample.value.in_milligrams()
+    }
+
+    /// Eluent in mL, from what the paper's table says for its own height of bed and Rf.
+    fn eluent(&self, listed: f64) -> f64 {
+        listed * self.height / BED * RF / self.rf.value.base()
+    }
+
+    /// Adsorbent in g for a column of `diameter` mm.
+    fn adsorbent(&self, diameter: f64) -> f64 {
+        bed_volume(diameter, self.height) * self.density
+    }
+
+    /// The narrowest listed column that carries the sample.
+    fn fitting(&self) -> Option<&Size<'_>> {
+        let sample = self.milligrams() * (1.0 - 1e-9);
+        self.sizes.iter().find(|size| size.load >= sample)
+    }
+}
+
+/// The column that the bench will use, and how much goes on it and through it.
+struct Column {
+    diameter: f64,
+    load: f64,
+    eluent: f64,
+    fraction: f64,
+    adsorbent: f64,
+}
+
+impl Column {
+    fn of(diameter: f64, task: &Task<'_>) -> Self {
+        let area = section(diameter);
+        let by_section = |point| along(&task.sizes, point, area);
+        Column {
+            diameter,
+            load: by_section(|size| (size.section, size.load)),
+            eluent: task.eluent(by_section(|size| {
+                (size.section, size.number("eluent_volume"))
+            })),
+            fraction: by_section(|size| (size.section, size.number("fraction_volume"))),
+            adsorbent: task.adsorbent(diameter),
+        }
     }
 }
 
@@ -125,89 +185,132 @@ fn load_at(delta: f64, narrow: f64, wide: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let sample = inputs.need_measured::<Mass>("sample_mass")?;
-    let milligrams = sample.value.in_milligrams();
     let delta = inputs.need::<Number>("delta_rf")?.base();
-    let rf = inputs.need_measured::<Number>("rf")?;
-    let height = inputs.need::<Length>("bed_height")?.in_millimetres();
-    let sizes = sizes(inputs, delta, height)?;
-    let by_section = |y: fn(&Size<'_>) -> f64, diameter: f64| {
-        along(
-            sizes.iter().map(|size| (section(size.diameter), y(size))),
-            section(diameter),
-        )
-        .unwrap_or(0.0)
-    };
-
+    let task = task(inputs, delta)?;
     let least = along(
-        sizes.iter().map(|size| (size.load, section(size.diameter))),
-        milligrams,
-    )
-    .map_or(0.0, |area| libm::sqrt(area * 400.0 / std::f64::consts::PI));
-    let fitting = sizes
-        .iter()
-        .find(|size| size.load >= milligrams * (1.0 - 1e-9));
+        &task.sizes,
+        |size| (size.load, size.section),
+        task.milligrams(),
+    );
+    let least = libm::sqrt(least * 400.0 / std::f64::consts::PI);
     let given = inputs
         .quantity::<Length>("diameter")
         .map(Length::in_millimetres);
-    // What the bench will use: the given tube, else the listed one that fits, else what it takes.
+    // The given tube, else the listed one that fits, else what it takes.
+    let fitting = task.fitting();
     let used = given.unwrap_or(fitting.map_or(least, |size| size.diameter));
+    let column = Column::of(used, &task);
 
-    let load = by_section(|size| size.load, used);
-    let eluent =
-        by_section(|size| size.number("eluent_volume"), used) * height / BED * RF / rf.value.base();
-    let fraction = by_section(|size| size.number("fraction_volume"), used);
-    let density = inputs
-        .entry("adsorbent")
-        .and_then(|record| record.number("packing_density"))
-        .ok_or_else(|| Problem::new("adsorbent", "no packing density is known for it"))?;
-    let adsorbent = bed_volume(used, height) * density;
-
-    outcome.because(format!(
-            "The load follows the cross-section: twice the diameter carries four times as much, and drinks about as much more. Here there are {} g of adsorbent to each g of sample.",
-            number::significant(adsorbent * 1000.0 / milligrams, 2)
-        ));
+    outcome
+        .because("The load follows the cross-section: twice the diameter carries four times as much, and drinks about as much more. Here there are {2} g of adsorbent to each g of sample.")
+        .number(column.adsorbent * 1000.0 / task.milligrams());
     outcome.by_method("Table of the first paper, interpolated by cross-section, scaled with the height of the bed and with 0.35/Rf; adsorbent from bed volume and packing density, ± 10 % from one filling to the next.");
     outcome.from_source("W. C. Still, M. Kahn, A. Mitra, J. Org. Chem. 1978, 43, 2923, table 1; packing density common practice, no source.");
     outcome.valid_for("Silica of 40–63 µm, beds of about 15 cm, columns of 10 to 50 mm, Rf 0.2 to 0.5, ΔRf 0.1 and more, level sinking 5 cm a minute.");
     outcome.in_range(
         (0.1..=1.0).contains(&delta)
-            && (0.2..=0.5).contains(&rf.value.base())
-            && (120.0..=200.0).contains(&height)
+            && (0.2..=0.5).contains(&task.rf.value.base())
+            && (120.0..=200.0).contains(&task.height)
             && (10.0..=50.0).contains(&used)
             && inputs
                 .entry("adsorbent")
                 .is_some_and(|record| record.number("size_high") == Some(63.0)),
     );
-    outcome.draw(plot(&sizes, used, milligrams, load));
+    plot(&task, &column, outcome);
     let diameter = outcome.number("diameter", "Inner diameter", given.unwrap_or(least), "mm");
     if given.is_none() {
         // The load goes with the square, so the diameter with half the relative error.
-        diameter.give_or_take(least / 2.0 * sample.error / sample.value.base());
+        diameter.give_or_take(least / 2.0 * task.sample.error / task.sample.value.base());
     }
-    let column = fitting.map_or("wider than any listed".to_string(), |size| {
-        size.record.name().to_string()
-    });
-    outcome.verdict("column", "Listed column that carries it", column);
+    outcome.verdict(
+        "column",
+        "Listed column that carries it",
+        fitting.map_or("wider than any listed", |size| size.record.name()),
+    );
+    let solvent = inputs.entry("solvent");
+    let halogenated = solvent.map(|solvent| solvent.is("halogenated"));
+    figures(&task, &column, halogenated, outcome);
+    flash::waste(halogenated, outcome);
+    table(&task, outcome);
+    if given.is_some() && task.milligrams() > column.load * (1.0 + 1e-9) {
+        outcome
+            .care("Overloaded: {~4} mg on a column that carries {2} mg; the bands will run into each other. Take a wider column or several runs.")
+            .number(task.milligrams())
+            .number(column.load);
+    }
+    advise(&task, outcome);
+    let next = outcome.then("In which fractions will it be?", "flash-elution");
+    flash::carry_over(used, task.height, next);
+    next.with("fraction_volume", "{~3} mL")
+        .number(column.fraction);
+    let next = outcome.then("What pressure does it need?", "flash-flow");
+    flash::carry_over(used, task.height, next);
+    next.with("eluent_volume", "{~3} mL").number(column.eluent);
+    if let Some(solvent) = solvent {
+        next.with("solvent", "{}").text(solvent.name());
+    }
+    Ok(())
+}
+
+/// Reads the inputs, and the listed columns with the load of each at this ΔRf and bed height.
+fn task<'a>(inputs: &Inputs<'a>, delta: f64) -> Result<Task<'a>, Problem> {
+    let mut task = Task {
+        sample: inputs.need_measured("sample_mass")?,
+        rf: inputs.need_measured("rf")?,
+        height: inputs.need::<Length>("bed_height")?.in_millimetres(),
+        density: inputs
+            .entry("adsorbent")
+            .and_then(|record| record.number("packing_density"))
+            .ok_or_else(|| Problem::new("adsorbent", "no packing density is known for it"))?,
+        sizes: Vec::new(),
+    };
+    for record in inputs.library().rows("flash_columns") {
+        if let (Some(narrow), Some(wide), Some(diameter)) = (
+            record.number("load_narrow"),
+            record.number("load_wide"),
+            record.number("diameter"),
+        ) {
+            task.sizes.push(Size {
+                record,
+                diameter,
+                section: section(diameter),
+                load: load_at(delta, narrow, wide) * task.height / BED,
+            });
+        }
+    }
+    if task.sizes.is_empty() {
+        return Err(Problem::new(
+            "diameter",
+            "the table of flash_columns is not loaded",
+        ));
+    }
+    Ok(task)
+}
+
+fn figures(task: &Task<'_>, column: &Column, halogenated: Option<bool>, outcome: &mut Outcome) {
+    let &Column {
+        eluent,
+        fraction,
+        adsorbent,
+        ..
+    } = column;
     outcome
         .number("adsorbent_mass", "Adsorbent", adsorbent, "g")
         .give_or_take(adsorbent * PACKING_SPREAD);
     outcome
         .number("eluent_volume", "Eluent", eluent, "mL")
-        .give_or_take(eluent * rf.error / rf.value.base());
+        .give_or_take(eluent * task.rf.error / task.rf.value.base());
     outcome.number("fraction_volume", "Fraction", fraction, "mL");
-    outcome.number("highest_load", "Highest load", load, "mg");
+    outcome.number("highest_load", "Highest load", column.load, "mg");
     outcome.count(
         "fractions",
         "Fractions",
         libm::ceil(eluent / fraction - 1e-9),
     );
-    let minutes = eluent / (section(used) * FLOW);
+    let minutes = eluent / (section(column.diameter) * FLOW);
     outcome
         .number("run_time", "Time at 5 cm/min", minutes, "min")
         .digits(2);
-    let solvent = inputs.entry("solvent");
-    let halogenated = solvent.map(|solvent| solvent.is("halogenated"));
     let stream = match halogenated {
         Some(true) => "Waste, halogenated solvents, at most",
         Some(false) => "Waste, halogen-free solvents, at most",
@@ -219,152 +322,63 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("solid_waste", "Waste, used adsorbent, dry", adsorbent, "g")
         .give_or_take(adsorbent * PACKING_SPREAD);
-    flash::waste(halogenated, outcome);
-    outcome
-        .tables
-        .push((table(&sizes, height, rf, density)).into());
-    advise(outcome, milligrams, load, rf, given, fitting);
-    outcome
-        .old_then("In which fractions will it be?", "flash-elution")
-        .old_with("diameter", &millimetres(used))
-        .old_with("bed_height", &millimetres(height))
-        .old_with(
-            "fraction_volume",
-            &with_unit(number::plain(fraction, 3), "mL"),
-        );
-    outcome
-        .old_then("What pressure does it need?", "flash-flow")
-        .old_with("diameter", &millimetres(used))
-        .old_with("bed_height", &millimetres(height))
-        .old_with("eluent_volume", &with_unit(number::plain(eluent, 3), "mL"));
-    if let (Some(solvent), Some(flow)) = (solvent, outcome.next.last_mut()) {
-        flow.old_with("solvent", solvent.name());
-    }
-    Ok(())
 }
 
-fn millimetres(value: f64) -> String {
-    with_unit(number::plain(value, 4), "mm")
-}
-
-/// The listed columns with the load of each at this ΔRf and bed height.
-fn sizes<'a>(inputs: &Inputs<'a>, delta: f64, height: f64) -> Result<Vec<Size<'a>>, Problem> {
-    let missing = || Problem::new("diameter", "the table of flash_columns is not loaded");
-    let table = inputs
-        .library()
-        .table("flash_columns")
-        .ok_or_else(missing)?;
-    let sizes: Vec<Size<'a>> = table
-        .records()
-        .filter_map(|record| {
-            let narrow = record.number("load_narrow")?;
-            let wide = record.number("load_wide")?;
-            Some(Size {
-                record,
-                diameter: record.number("diameter")?,
-                load: load_at(delta, narrow, wide) * height / BED,
-            })
-        })
-        .collect();
-    if sizes.is_empty() {
-        return Err(missing());
+fn advise(task: &Task<'_>, outcome: &mut Outcome) {
+    if task.fitting().is_none() {
+        outcome.note("No listed column carries so much at this ΔRf: divide the sample over several runs, widen ΔRf with another eluent, or separate the bulk by crystallising or distilling first.");
     }
-    Ok(sizes)
-}
-
-fn advise(
-    outcome: &mut Outcome,
-    sample: f64,
-    load: f64,
-    rf: Measured<Number>,
-    given: Option<f64>,
-    fitting: Option<&Size<'_>>,
-) {
-    if given.is_some() && sample > load * (1.0 + 1e-9) {
-        outcome.old_care(format!(
-            "Overloaded: {} mg on a column that carries {} mg; the bands will run into each other. Take a wider column or several runs.",
-            number::plain(sample, 4),
-            number::significant(load, 2)
-        ));
-    }
-    if fitting.is_none() {
-        outcome.old_note("No listed column carries so much at this ΔRf: divide the sample over several runs, widen ΔRf with another eluent, or separate the bulk by crystallising or distilling first.");
-    }
-    if rf.value.base() < 0.2 || rf.value.base() > 0.5 {
-        outcome.old_note("Bring the Rf near 0.35 with another eluent: lower costs solvent and time, higher leaves no room between the spots.");
+    if !(0.2..=0.5).contains(&task.rf.value.base()) {
+        outcome.note("Bring the Rf near 0.35 with another eluent: lower costs solvent and time, higher leaves no room between the spots.");
         outcome
-            .old_then("Find a better eluent", "eluent-blend")
-            .old_with("target_rf", "0.35");
+            .then("Find a better eluent", "eluent-blend")
+            .with("target_rf", "0.35");
     }
-    outcome.old_note("The eluent covers wetting the bed and the run to the wanted spot; slower spots need more. Dry-packed silica settles when it is wetted under pressure: fill a little higher.");
+    outcome.note("The eluent covers wetting the bed and the run to the wanted spot; slower spots need more. Dry-packed silica settles when it is wetted under pressure: fill a little higher.");
     flash::cautions(outcome);
-    outcome.old_care(DEFER);
+    outcome.care(DEFER);
 }
 
 /// Each listed column for this sample.
-fn table(sizes: &[Size<'_>], height: f64, rf: Measured<Number>, density: f64) -> OldTable {
-    let heads = ["Column", "Carries", "Adsorbent", "Eluent", "Fraction"];
-    OldTable {
-        title: "The listed columns at this ΔRf, Rf and height of bed".into(),
-        heads: heads.map(String::from).to_vec(),
-        rows: sizes
-            .iter()
-            .map(|size| {
-                let eluent = size.number("eluent_volume") * height / BED * RF / rf.value.base();
-                let adsorbent = bed_volume(size.diameter, height) * density;
-                vec![
-                    size.record.name().to_string(),
-                    with_unit(number::significant(size.load, 2), "mg"),
-                    with_unit(number::significant(adsorbent, 2), "g"),
-                    with_unit(number::significant(eluent, 2), "mL"),
-                    with_unit(number::plain(size.number("fraction_volume"), 3), "mL"),
-                ]
-            })
-            .collect(),
+fn table(task: &Task<'_>, outcome: &mut Outcome) {
+    let table = outcome.table(
+        "The listed columns at this ΔRf, Rf and height of bed",
+        "Column\tCarries\tAdsorbent\tEluent\tFraction",
+    );
+    for size in &task.sizes {
+        table
+            .row("{}\t{2} mg\t{2} g\t{2} mL\t{~3} mL")
+            .text(size.record.name())
+            .number(size.load)
+            .number(task.adsorbent(size.diameter))
+            .number(task.eluent(size.number("eluent_volume")))
+            .number(size.number("fraction_volume"));
     }
 }
 
 /// Highest load against diameter, with the sample on it.
-fn plot(sizes: &[Size<'_>], used: f64, sample: f64, load: f64) -> Plot {
-    let points = || sizes.iter().map(|size| (size.diameter, size.load));
-    let listed: Vec<(f64, f64)> = points().collect();
-    let from = used.min(10.0);
-    let to = used.max(50.0);
-    let curve = (0..=40)
-        .filter_map(|step| {
-            let diameter = from + (to - from) * f64::from(step) / 40.0;
-            let by_section = points().map(|(d, load)| (section(d), load));
-            Some((diameter, along(by_section, section(diameter))?))
-        })
-        .collect();
-    Plot::old(
+fn plot(task: &Task<'_>, column: &Column, outcome: &mut Outcome) {
+    let (used, sample) = (column.diameter, task.milligrams());
+    let plot = outcome.plot(
         "Highest load against diameter of the column",
-        format!(
-            "The load grows with the square of the diameter; a column of {} carries {} mg, the sample is {} mg.",
-            millimetres(used),
-            number::significant(load, 2),
-            number::plain(sample, 4)
-        ),
-        Axis::old_linear("Inner diameter", "mm"),
-        Axis::old_linear("Sample", "mg"),
-        vec![
-            OldLayer::Line {
-                label: "highest load".into(),
-                points: curve,
-            },
-            OldLayer::Points {
-                label: "listed columns".into(),
-                points: listed,
-            },
-            OldLayer::Mark {
-                label: with_unit(number::plain(sample, 4), "mg"),
-                x: used,
-                y: sample,
-                dx: 0.0,
-                dy: 0.0,
-            },
-        ],
-    )
+        "The load grows with the square of the diameter; a column of {~4} mm carries {2} mg, the sample is {~4} mg.",
+    );
+    plot.description
+        .number(used)
+        .number(column.load)
+        .number(sample);
+    plot.x.linear("Inner diameter", "mm");
+    plot.y.linear("Sample", "mg");
+    let line = plot.line("highest load");
+    for diameter in spread(used.min(10.0), used.max(50.0), 41) {
+        let point = |size: &Size<'_>| (size.section, size.load);
+        line.point(diameter, along(&task.sizes, point, section(diameter)));
+    }
+    let listed = plot.points("listed columns");
+    for size in &task.sizes {
+        listed.point(size.diameter, size.load);
+    }
+    plot.mark("{~4} mg", used, sample).number(sample);
 }
 
 #[cfg(test)]

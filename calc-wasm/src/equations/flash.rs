@@ -2,7 +2,7 @@
 
 use crate::inputs::{Input, Kind};
 use crate::limits;
-use crate::outcome::Outcome;
+use crate::outcome::{NextStep, Outcome};
 
 /// The column's inner diameter.
 pub const DIAMETER: Input = Input::preset(
@@ -60,20 +60,24 @@ pub fn band_sigma(retention: f64, plates: f64) -> f64 {
     retention / libm::sqrt(plates)
 }
 
-/// y at `x` on the straight pieces between `points`, which rise in both; beyond either end, in
-/// proportion to the last point. None without points.
-pub fn along(points: impl Iterator<Item = (f64, f64)>, x: f64) -> Option<f64> {
-    let mut before: Option<(f64, f64)> = None;
-    for (at, y) in points {
-        if x <= at {
-            return Some(match before {
-                Some((x0, y0)) if at > x0 => y0 + (y - y0) * (x - x0) / (at - x0),
-                _ => y * x / at,
-            });
+/// y at `x` on the straight pieces between `point` of each of `items`, which rise in both; beyond
+/// either end, in proportion to the last point. Nought without items.
+#[inline(never)]
+pub fn along<T>(items: &[T], point: fn(&T) -> (f64, f64), x: f64) -> f64 {
+    let (mut x0, mut y0) = (0.0, 0.0);
+    for item in items {
+        let (x1, y1) = point(item);
+        if x <= x1 {
+            // Before the first point x0 is nought, and so is y0.
+            return if x0 > 0.0 && x1 > x0 {
+                y0 + (y1 - y0) * (x - x0) / (x1 - x0)
+            } else {
+                y1 * x / x1
+            };
         }
-        before = Some((at, y));
+        (x0, y0) = (x1, y1);
     }
-    before.map(|(at, y)| y * x / at)
+    if x0 > 0.0 { y0 * x / x0 } else { 0.0 }
 }
 
 /// Pressure drop of a packed bed in kPa: Δp = 180·μ·u·L·(1 − ε)²/(ε³·d²).
@@ -91,19 +95,28 @@ pub fn pressure_drop(viscosity: f64, flow: f64, height: f64, voidage: f64, grain
 
 /// Which waste stream the eluent belongs to; not known where its solvents are not.
 pub fn waste(halogenated: Option<bool>, outcome: &mut Outcome) {
-    outcome.old_note(match halogenated {
-        Some(true) => "Used eluent goes to the halogenated solvents; the adsorbent dries in the hood and is solid waste.",
-        Some(false) => "Used eluent goes to the halogen-free solvents; the adsorbent dries in the hood and is solid waste.",
-        None => "Used eluent goes to the halogen-free solvents, or all of it to the halogenated ones if any part of it is halogenated; the adsorbent dries in the hood and is solid waste.",
-    });
+    outcome
+        .note("Used eluent goes to the {}; the adsorbent dries in the hood and is solid waste.")
+        .text(match halogenated {
+            Some(true) => "halogenated solvents",
+            Some(false) => "halogen-free solvents",
+            None => "halogen-free solvents, or all of it to the halogenated ones if any part of it is halogenated",
+        });
 }
 
 /// What every column of silica calls for.
 pub fn cautions(outcome: &mut Outcome) {
-    outcome.old_danger("Glass under pressure: a column without stars or scratches, held at both ends, with a relief valve, a shield and goggles; let the pressure off before anything is opened.");
-    outcome.old_danger(
+    outcome.danger("Glass under pressure: a column without stars or scratches, held at both ends, with a relief valve, a shield and goggles; let the pressure off before anything is opened.");
+    outcome.danger(
         "Dust of silica harms the lungs: weigh, pour and empty it in the hood, best as a slurry.",
     );
+}
+
+/// Carries the column over to another calculator: its diameter and the height of its bed, mm.
+#[inline(never)]
+pub fn carry_over(diameter: f64, height: f64, next: &mut NextStep) {
+    next.with("diameter", "{~4} mm").number(diameter);
+    next.with("bed_height", "{~4} mm").number(height);
 }
 
 #[cfg(test)]
@@ -113,11 +126,11 @@ mod tests {
     #[test]
     fn follows_the_points_and_goes_on_in_proportion() {
         let points = [(1.0, 10.0), (3.0, 20.0)];
-        let at = |x| along(points.into_iter(), x).unwrap();
+        let at = |x| along(&points, |point| *point, x);
         assert!((at(2.0) - 15.0).abs() < 1e-12);
         assert!((at(0.5) - 5.0).abs() < 1e-12);
         assert!((at(6.0) - 40.0).abs() < 1e-12);
-        assert_eq!(along([].into_iter(), 1.0), None);
+        assert!(along(&points[..0], |point| *point, 1.0).abs() < 1e-12);
     }
 
     #[test]

@@ -12,10 +12,10 @@ use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{OldTable, Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::{Figure, Outcome};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
+use crate::sentence::Sentence;
 
 /// More spots than this are no longer told apart on one plate.
 const MOST_SPOTS: usize = 8;
@@ -145,13 +145,20 @@ struct Band<'a> {
 
 impl Band<'_> {
     /// Share of the band that has left the column after `volume` mL.
+    #[inline(never)]
     fn left(&self, volume: f64) -> f64 {
         0.5 * libm::erfc((self.volume - volume) / (self.sigma * std::f64::consts::SQRT_2))
     }
 
+    /// Share of the band between two volumes.
+    #[inline(never)]
+    fn share(&self, from: f64, to: f64) -> f64 {
+        self.left(to) - self.left(from)
+    }
+
     /// Mass between two volumes.
     fn mass_between(&self, from: f64, to: f64) -> f64 {
-        self.mass * (self.left(to) - self.left(from))
+        self.mass * self.share(from, to)
     }
 
     /// Mass per mL at `volume`.
@@ -161,6 +168,7 @@ impl Band<'_> {
     }
 
     /// First and last fraction that hold it, within ± 2σ.
+    #[inline(never)]
     fn fractions(&self, tube: f64) -> (f64, f64) {
         let first = libm::floor((self.volume - 2.0 * self.sigma).max(0.0) / tube) + 1.0;
         let last = libm::ceil((self.volume + 2.0 * self.sigma) / tube - 1e-9);
@@ -173,61 +181,49 @@ fn resolution(early: &Band<'_>, late: &Band<'_>) -> f64 {
     (late.volume - early.volume) / (2.0 * (early.sigma + late.sigma))
 }
 
+/// What all spots together have left between two volumes.
+#[inline(never)]
+fn held(bands: &[Band<'_>], from: f64, to: f64) -> f64 {
+    let mut all = 0.0;
+    for band in bands {
+        all += band.mass_between(from, to);
+    }
+    all
+}
+
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
     let height = inputs.need::<Length>("bed_height")?.in_millimetres();
     let tube = inputs.need::<Volume>("fraction_volume")?.in_millilitres();
-    let plates = inputs.need::<Number>("plates")?.base();
-    let porosity = inputs.need_measured::<Fraction>("porosity")?;
-    let liquid = bed_volume(diameter, height) * porosity.value.in_ones();
-    let error = if porosity.error > 0.0 {
-        porosity.error
-    } else {
-        POROSITY_ERROR
-    };
-    let weighed = inputs
-        .rows("spots")
+    let rows = inputs.rows("spots");
+    let weighed = rows
         .iter()
         .all(|row| row.measured::<Mass>("mass").is_some());
-    let bands = bands(
-        inputs,
-        liquid,
-        plates,
-        error / porosity.value.in_ones(),
-        weighed,
-    )?;
-    let end = bands
-        .iter()
-        .map(|band| band.fractions(tube).1)
-        .fold(0.0, f64::max);
+    let bands = bands(inputs, bed_volume(diameter, height), weighed)?;
+    let mut end = 0.0_f64;
+    for band in &bands {
+        end = end.max(band.fractions(tube).1);
+    }
     if end > MOST_FRACTIONS {
         return Err(Problem::new(
             "fraction_volume",
-            format!(
-                "these would be {} fractions; take larger ones, or an eluent in which the last spot runs higher",
-                number::plain(end, 6)
-            ),
-        ));
+            "these would be {~6} fractions; take larger ones, or an eluent in which the last spot runs higher",
+        )
+        .number(end));
     }
-    let wanted = match inputs.words("wanted") {
-        "" => inputs
-            .rows("spots")
-            .first()
-            .map_or("", |row| row.words("name")),
-        name => name,
-    };
+    let mut wanted = inputs.words("wanted");
+    if let ("", Some(row)) = (wanted, rows.first()) {
+        wanted = row.words("name");
+    }
     let Some(wanted) = bands.iter().find(|band| band.name == wanted) else {
-        return Err(Problem::new(
-            "wanted",
-            format!("“{wanted}” is none of the spots"),
-        ));
+        return Err(Problem::new("wanted", "“{}” is none of the spots").text(wanted));
     };
     let (first, last) = match inputs.words("pool") {
         "" => proposed(&bands, wanted, tube),
         text => read_pool(text)?,
     };
-    let mass_in = |band: &Band<'_>| band.mass_between((first - 1.0) * tube, last * tube);
-    let all: f64 = bands.iter().map(mass_in).sum();
+    let (from, to) = ((first - 1.0) * tube, last * tube);
+    let all = held(&bands, from, to);
     // A pool far from every band holds nothing to speak of, and nothing has no purity.
     if all < 1e-9 * wanted.mass {
         return Err(Problem::new(
@@ -235,111 +231,74 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             "these fractions hold nothing of any spot",
         ));
     }
-    let closest = bands
-        .windows(2)
-        .filter_map(|pair| Some(resolution(pair.first()?, pair.last()?)))
-        .fold(f64::INFINITY, f64::min);
+    let mut closest = f64::INFINITY;
+    for (early, late) in bands.iter().zip(bands.iter().skip(1)) {
+        closest = closest.min(resolution(early, late));
+    }
 
-    outcome.because(why(closest));
+    why(closest, outcome);
     outcome.by_method("Retention volume V = V_m/Rf; bell-shaped bands of width 4V/√N; each compound is said to be in the fractions within ± 2σ, which hold 95 % of it. The interval carries ± 0.01 in Rf and ± 0.05 in porosity unless you give your own, first order.");
     outcome.from_source("J. D. Fair and C. M. Kormos, J. Chromatogr. A 1211 (2008) 49; reading errors common practice, no source.");
     outcome.valid_for("One eluent throughout, the adsorbent of the plate, Rf 0.1 to 0.8, a column that is packed evenly and not overloaded.");
     outcome.in_range(bands.iter().all(|band| (0.1..=0.8).contains(&band.rf)));
-    outcome.draw(plot(&bands, tube, (first, last), end));
-    let pool = format!("{} to {}", number::fixed(first, 0), number::fixed(last, 0));
+    plot(&bands, tube, (first, last), end, outcome);
     outcome.verdict(
         "pool",
-        &format!("Fractions to join for {}", wanted.name),
-        pool,
+        Sentence::new("Fractions to join for {}").text(wanted.name),
+        Sentence::new("{.0} to {.0}")
+            .number(first)
+            .number(last)
+            .to_string(),
     );
-    outcome.number(
-        "purity",
-        "Purity of the pool",
-        mass_in(wanted) / all * 100.0,
-        "%",
-    );
+    let pooled = wanted.mass_between(from, to);
+    outcome.number("purity", "Purity of the pool", pooled / all * 100.0, "%");
     outcome.number(
         "recovery",
         "Recovery in the pool",
-        mass_in(wanted) / wanted.mass * 100.0,
+        pooled / wanted.mass * 100.0,
         "%",
     );
-    for band in &bands {
-        let name = band.name;
-        let (first, last) = band.fractions(tube);
-        outcome
-            .number(
-                &format!("retention_volume.{name}"),
-                &format!("{name}: middle of the band"),
-                band.volume,
-                "mL",
-            )
-            .give_or_take(band.half);
-        for (which, label, at) in [("first", "first", first), ("last", "last", last)] {
-            outcome.count(
-                &format!("{which}_fraction.{name}"),
-                &format!("{name}: {label} fraction"),
-                at,
-            );
-        }
-    }
-    for pair in bands.windows(2) {
-        if let [early, late] = pair {
-            outcome.number(
-                &format!("resolution.{}-{}", early.name, late.name),
-                &format!("Resolution of {} and {}", early.name, late.name),
-                resolution(early, late),
-                "",
-            );
-        }
-    }
-    outcome.tables.push((table(&bands, tube, end)).into());
+    figures(&bands, tube, outcome);
+    table(&bands, tube, end, outcome);
     if !weighed {
         outcome
             .note("Not every spot has a mass, so all are taken as equal: purity is then a guess.");
     }
-    outcome.old_note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
+    outcome.note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
     if closest < 1.0 {
         outcome
-            .old_then("Find a better eluent", "eluent-blend")
-            .old_with("target_rf", "0.35");
+            .then("Find a better eluent", "eluent-blend")
+            .with("target_rf", "0.35");
     }
-    outcome
-        .old_then("What pressure does it need?", "flash-flow")
-        .old_with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
-        .old_with("bed_height", &with_unit(number::plain(height, 4), "mm"))
-        .old_with(
-            "eluent_volume",
-            &with_unit(number::plain(end * tube, 4), "mL"),
-        );
+    let next = outcome.then("What pressure does it need?", "flash-flow");
+    flash::carry_over(diameter, height, next);
+    next.with("eluent_volume", "{~4} mL").number(end * tube);
     flash::cautions(outcome);
-    outcome.old_care(DEFER);
+    outcome.care(DEFER);
     Ok(())
 }
 
-/// The bands in the order in which they come off. `spread` is the relative error of V_m.
-fn bands<'a>(
-    inputs: &'a Inputs<'_>,
-    liquid: f64,
-    plates: f64,
-    spread: f64,
-    weighed: bool,
-) -> Result<Vec<Band<'a>>, Problem> {
+/// The bands in the order in which they come off a bed of `volume` mL.
+fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<Band<'a>>, Problem> {
+    let plates = inputs.need::<Number>("plates")?.base();
+    let porosity = inputs.need_measured::<Fraction>("porosity")?;
+    let share = porosity.value.in_ones();
+    let liquid = volume * share;
+    // Relative error of V_m.
+    let spread = if porosity.error > 0.0 {
+        porosity.error
+    } else {
+        POROSITY_ERROR
+    } / share;
     let rows = inputs.rows("spots");
     if rows.is_empty() || rows.len() > MOST_SPOTS {
-        return Err(Problem::new(
-            "spots",
-            format!("give one to {MOST_SPOTS} spots"),
-        ));
+        return Err(Problem::new("spots", "give one to {.0} spots").number(MOST_SPOTS as f64));
     }
     let mut bands: Vec<Band<'a>> = Vec::new();
     for row in rows {
         let name = row.words("name");
         if bands.iter().any(|band| band.name == name) {
-            return Err(Problem::new(
-                "spots",
-                format!("two spots are called “{name}”"),
-            ));
+            return Err(Problem::new("spots", "two spots are called “{}”").text(name));
         }
         let Some(rf) = row.measured::<Number>("rf") else {
             continue;
@@ -357,32 +316,38 @@ fn bands<'a>(
             half: volume * libm::hypot(read / rf, spread),
         };
         // In the order in which they leave.
-        let at = bands.partition_point(|earlier: &Band| earlier.volume <= band.volume);
+        let mut at = 0;
+        while bands
+            .get(at)
+            .is_some_and(|earlier| earlier.volume <= volume)
+        {
+            at += 1;
+        }
         bands.insert(at, band);
     }
     Ok(bands)
 }
 
-fn why(closest: f64) -> String {
-    if !closest.is_finite() {
-        return "One spot alone: the column only frees it from what runs with the front and what stays at the top.".into();
+fn why(closest: f64, outcome: &mut Outcome) {
+    if closest.is_finite() {
+        outcome
+            .because("The closest neighbours have a resolution of {2}: {}. Distance between the Rf counts most; plates count only by their square root.")
+            .number(closest)
+            .text(match closest {
+                rs if rs >= 1.5 => "they part to the base line",
+                rs if rs >= 1.0 => "they part but for a few mixed fractions",
+                _ => "much of them comes off together",
+            });
+    } else {
+        outcome.because("One spot alone: the column only frees it from what runs with the front and what stays at the top.");
     }
-    let verdict = match closest {
-        rs if rs >= 1.5 => "they part to the base line",
-        rs if rs >= 1.0 => "they part but for a few mixed fractions",
-        _ => "much of them comes off together",
-    };
-    format!(
-        "The closest neighbours have a resolution of {}: {verdict}. Distance between the Rf counts most; plates count only by their square root.",
-        number::significant(closest, 2)
-    )
 }
 
 /// The fractions around the middle of the wanted band that are at least 95 % pure.
 fn proposed(bands: &[Band<'_>], wanted: &Band<'_>, tube: f64) -> (f64, f64) {
     let pure = |fraction: f64| {
-        let within = |band: &Band<'_>| band.mass_between((fraction - 1.0) * tube, fraction * tube);
-        within(wanted) >= PURE * bands.iter().map(within).sum::<f64>()
+        let (from, to) = ((fraction - 1.0) * tube, fraction * tube);
+        wanted.mass_between(from, to) >= PURE * held(bands, from, to)
     };
     let (from, to) = wanted.fractions(tube);
     let middle = libm::floor(wanted.volume / tube) + 1.0;
@@ -398,101 +363,131 @@ fn proposed(bands: &[Band<'_>], wanted: &Band<'_>, tube: f64) -> (f64, f64) {
 
 /// Reads `9-13`, `9 to 13` or `9`.
 fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
-    let (first, last) = ["-", "–", "to"]
-        .iter()
-        .find_map(|sign| text.split_once(sign))
-        .unwrap_or((text, text));
-    match (number::whole(first), number::whole(last)) {
-        (Some(first), Some(last))
-            if first >= 1.0
-                && last >= first
-                && last <= MOST_FRACTIONS
-                && (first - libm::trunc(first)).abs() < 1e-9
-                && (last - libm::trunc(last)).abs() < 1e-9 =>
-        {
-            Ok((first, last))
-        }
-        _ => Err(Problem::new(
+    let run = || {
+        let (first, rest) = number::lead(text).ok()??;
+        let rest = rest.trim_start();
+        let last = match rest {
+            "" => first,
+            _ => ["-", "–", "to"]
+                .iter()
+                .find_map(|sign| number::whole(rest.strip_prefix(sign)?))?,
+        };
+        let whole = |fraction: f64| (fraction - libm::trunc(fraction)).abs() < 1e-9;
+        let counted = first >= 1.0 && last >= first && last <= MOST_FRACTIONS;
+        (counted && whole(first) && whole(last)).then_some((first, last))
+    };
+    run().ok_or_else(|| {
+        Problem::new(
             "pool",
-            format!("“{text}” is not a run of fractions; write it like “9-13”"),
-        )),
+            "“{}” is not a run of fractions; write it like “9-13”",
+        )
+        .text(text)
+    })
+}
+
+/// Where each band comes off, and how well neighbours part.
+fn figures(bands: &[Band<'_>], tube: f64, outcome: &mut Outcome) {
+    for band in bands {
+        let (first, last) = band.fractions(tube);
+        figure(
+            ["retention_volume.{}", "{}: middle of the band"],
+            band,
+            band.volume,
+            outcome,
+        )
+        .give_or_take(band.half)
+        .unit = "mL";
+        figure(
+            ["first_fraction.{}", "{}: first fraction"],
+            band,
+            first,
+            outcome,
+        )
+        .digits(9);
+        figure(
+            ["last_fraction.{}", "{}: last fraction"],
+            band,
+            last,
+            outcome,
+        )
+        .digits(9);
+    }
+    for (early, late) in bands.iter().zip(bands.iter().skip(1)) {
+        outcome.number(
+            Sentence::new("resolution.{}-{}")
+                .text(early.name)
+                .text(late.name),
+            Sentence::new("Resolution of {} and {}")
+                .text(early.name)
+                .text(late.name),
+            resolution(early, late),
+            "",
+        );
     }
 }
 
+/// A figure that is called after its band.
+#[inline(never)]
+fn figure<'o>(
+    [name, label]: [&'static str; 2],
+    band: &Band<'_>,
+    value: f64,
+    outcome: &'o mut Outcome,
+) -> &'o mut Figure {
+    let mut name = Sentence::new(name);
+    let mut label = Sentence::new(label);
+    outcome.number(name.text(band.name), label.text(band.name), value, "")
+}
+
 /// Share of each spot in each fraction that holds some of any.
-fn table(bands: &[Band<'_>], tube: f64, end: f64) -> OldTable {
-    let mut heads = vec!["Fraction".to_string(), "Eluent so far".to_string()];
-    heads.extend(bands.iter().map(|band| format!("of {}", band.name)));
-    let mut rows = Vec::new();
-    // Sixty rows are as many as anyone reads.
-    for fraction in (1..=end as u32).map(f64::from) {
-        let to = fraction * tube;
-        let shares: Vec<f64> = bands
-            .iter()
-            .map(|band| band.left(to) - band.left(to - tube))
-            .collect();
-        if rows.len() < 60 && shares.iter().any(|share| *share >= 0.01) {
-            let mut row = vec![
-                number::fixed(fraction, 0),
-                with_unit(number::plain(to, 4), "mL"),
-            ];
-            row.extend(
-                shares
-                    .iter()
-                    .map(|share| with_unit(number::fixed(share * 100.0, 0), "%")),
-            );
-            rows.push(row);
-        }
+fn table(bands: &[Band<'_>], tube: f64, end: f64, outcome: &mut Outcome) {
+    let table = outcome.table("What each fraction holds", "Fraction\tEluent so far");
+    for band in bands {
+        table.heads.more("\tof {}").text(band.name);
     }
-    OldTable {
-        title: "What each fraction holds".into(),
-        heads,
-        rows,
+    for fraction in 1..=end as u32 {
+        let fraction = f64::from(fraction);
+        let to = fraction * tube;
+        let from = to - tube;
+        // Sixty rows are as many as anyone reads.
+        if table.rows.len() < 60 && bands.iter().any(|band| band.share(from, to) >= 0.01) {
+            let row = table.row("{.0}\t{~4} mL").number(fraction).number(to);
+            for band in bands {
+                row.more("\t{.0} %").number(band.share(from, to) * 100.0);
+            }
+        }
     }
 }
 
 /// The chromatogram with the fractions as columns and the pool as a zone.
-fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64) -> Plot {
-    let mut layers = vec![OldLayer::Zone {
-        label: "pool".into(),
-        from: (first - 1.0) * tube,
-        to: last * tube,
-    }];
+fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64, outcome: &mut Outcome) {
+    let plot = outcome.plot(
+        "Chromatogram",
+        "Each spot comes off as a bell-shaped band, the later the broader; the pool reaches from fraction {.0} to {.0}.",
+    );
+    plot.description.number(first).number(last);
+    plot.x.linear("Eluent", "mL");
+    plot.y.linear("Concentration", "mg/mL");
+    plot.zone("pool", (first - 1.0) * tube, last * tube);
     if end <= 60.0 {
-        let bars = (1..=end as u32).map(|fraction| {
+        let columns = plot.bars("fractions");
+        for fraction in 1..=end as u32 {
             let to = f64::from(fraction) * tube;
-            let held: f64 = bands.iter().map(|b| b.mass_between(to - tube, to)).sum();
-            (to - tube, to, held / tube)
-        });
-        layers.push(OldLayer::Bars {
-            label: "fractions".into(),
-            bars: bars.collect(),
-        });
+            columns.three(to - tube, to, held(bands, to - tube, to) / tube);
+        }
     }
     for band in bands {
-        let points = (-16..=16).map(|step| band.volume + f64::from(step) * 0.2 * band.sigma);
-        layers.push(OldLayer::Line {
-            label: band.name.to_string(),
-            points: points.map(|volume| (volume, band.height(volume))).collect(),
-        });
+        let line = plot.line("{}").text(band.name);
+        for step in -16..=16 {
+            let volume = band.volume + f64::from(step) * 0.2 * band.sigma;
+            line.point(volume, band.height(volume));
+        }
     }
-    Plot::old(
-        "Chromatogram",
-        format!(
-            "Each spot comes off as a bell-shaped band, the later the broader; the pool reaches from fraction {} to {}.",
-            number::fixed(first, 0),
-            number::fixed(last, 0)
-        ),
-        Axis::old_linear("Eluent", "mL"),
-        Axis::old_linear("Concentration", "mg/mL"),
-        layers,
-    )
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::outcome::Figure;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         CALCULATOR.run_on("", pairs)

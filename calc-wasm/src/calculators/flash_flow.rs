@@ -9,11 +9,12 @@ use crate::calculators::Calculator;
 use crate::equations::flash::{self, pressure_drop, section};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
+use crate::plot::spread_log;
 use crate::problem::Problem;
-use crate::quantity::{Fraction, Length, LinearFlow, Quantity, Volume, number};
+use crate::quantity::{Fraction, Length, LinearFlow, Measured, Quantity, Volume};
 
 /// Standard acceleration of free fall, m/s².
 const GRAVITY: f64 = 9.806_65;
@@ -107,105 +108,131 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
+/// The run that is asked for, and what it takes.
+struct Run {
+    /// Speed at which the level should sink, cm/min.
+    flow: Measured<LinearFlow>,
+    /// Pressure for that, and the pressure that the liquid's weight gives, kPa.
+    needed: f64,
+    weight: f64,
+    /// Speed by that weight alone, cm/min.
+    by_gravity: f64,
+    /// Relative half-widths that the bed and the wanted flow bring, first order.
+    of_bed: f64,
+    of_flow: f64,
+    /// Whether the equation holds here.
+    holds: bool,
+}
+
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let grain = inputs.need_measured::<Length>("particle_size")?;
-    let micrometres = grain.value.in_millimetres() * 1000.0;
     let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
     let height = inputs.need::<Length>("bed_height")?.in_millimetres();
-    let above = inputs.need::<Length>("liquid_height")?.in_millimetres();
-    let flow = inputs.need_measured::<LinearFlow>("linear_flow")?;
-    let voidage = inputs.need_measured::<Fraction>("voidage")?;
-    let share = voidage.value.in_ones();
     let eluent = inputs.need::<Volume>("eluent_volume")?.in_millilitres();
     let Some(solvent) = inputs.entry("solvent") else {
         return Err(Problem::new("solvent", "name a solvent"));
     };
-    let known = |column, word| {
-        solvent.number(column).ok_or_else(|| {
-            Problem::new(
-                "solvent",
-                format!("no {word} of {} is known here", solvent.name()),
-            )
+    let run = run(inputs, solvent, height)?;
+
+    outcome
+        .because("Pressure grows with flow, height and viscosity, and with the inverse square of the grain: half the grain takes four times the pressure. Gravity alone lets the level sink by {2} cm/min.")
+        .number(run.by_gravity);
+    outcome.by_method("Kozeny–Carman equation with viscosity at 25 °C; the interval joins the voidage, ± 0.02 unless you give your own, with the errors of grain and flow (first order).");
+    outcome.from_source("P. C. Carman, Trans. Inst. Chem. Eng. 15 (1937) 150; viscosity and density from the table of solvents; limits of suction and glass common practice, no source.");
+    outcome.valid_for("Evenly packed grains of one size, slow flow (Reynolds number of the grain below 1), nothing blocked by the sample; a mixture may be more viscous than its parts.");
+    outcome.in_range(run.holds);
+    plot(&run, outcome);
+    figures(&run, section(diameter), eluent, outcome);
+    flash::cautions(outcome);
+    if run.needed > PUSH {
+        outcome
+            .danger("{2} kPa is more than a glass column on the bench may be given: coarser grain, a lower bed or a slower run. Never more than the maker allows for column and reservoir.")
+            .number(run.needed);
+    }
+    if run.needed > run.weight {
+        outcome.care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
+    }
+    flash::waste(Some(solvent.is("halogenated")), outcome);
+    outcome.care(DEFER);
+    let next = outcome.then("In which fractions will it be?", "flash-elution");
+    flash::carry_over(diameter, height, next);
+    Ok(())
+}
+
+fn run(inputs: &Inputs<'_>, solvent: Record<'_>, height: f64) -> Result<Run, Problem> {
+    let grain = inputs.need_measured::<Length>("particle_size")?;
+    let micrometres = grain.value.in_millimetres() * 1000.0;
+    let above = inputs.need::<Length>("liquid_height")?.in_millimetres();
+    let flow = inputs.need_measured::<LinearFlow>("linear_flow")?;
+    let voidage = inputs.need_measured::<Fraction>("voidage")?;
+    let share = voidage.value.in_ones();
+    let known = |property| {
+        solvent.number(property).ok_or_else(|| {
+            Problem::new("solvent", "no {} of {} is known here")
+                .text(property)
+                .text(solvent.name())
         })
     };
-    let viscosity = known("viscosity", "viscosity")?;
-    let density = known("density", "density")?;
+    let viscosity = known("viscosity")?;
+    let density = known("density")?;
 
     let drop = |flow: f64| pressure_drop(viscosity, flow, height, share, micrometres);
     let wanted = flow.value.base();
-    let needed = drop(wanted);
     // g/mL times mm of liquid is N/m² over 1/g: pascal.
     let weight = density * GRAVITY * (height + above) / 1000.0;
-    let by_gravity = weight / drop(1.0);
-    let area = section(diameter);
-
     // Relative errors, first order: grain counts twice, voidage by its derivative.
     let loose = if voidage.error > 0.0 {
         voidage.error
     } else {
         VOIDAGE_ERROR
     };
-    let of_bed = libm::hypot(
-        2.0 * grain.error / grain.value.base(),
-        loose * (2.0 / (1.0 - share) + 3.0 / share),
-    );
-    let of_flow = flow.error / wanted;
     let reynolds = density * wanted / 6.0 * micrometres / 1000.0 / viscosity;
+    Ok(Run {
+        flow,
+        needed: drop(wanted),
+        weight,
+        by_gravity: weight / drop(1.0),
+        of_bed: libm::hypot(
+            2.0 * grain.error / grain.value.base(),
+            loose * (2.0 / (1.0 - share) + 3.0 / share),
+        ),
+        of_flow: flow.error / wanted,
+        holds: reynolds < 1.0 && (0.3..=0.55).contains(&share),
+    })
+}
 
-    outcome.because(format!(
-            "Pressure grows with flow, height and viscosity, and with the inverse square of the grain: half the grain takes four times the pressure. Gravity alone lets the level sink by {} cm/min.",
-            number::significant(by_gravity, 2)
-        ));
-    outcome.by_method("Kozeny–Carman equation with viscosity at 25 °C; the interval joins the voidage, ± 0.02 unless you give your own, with the errors of grain and flow (first order).");
-    outcome.from_source("P. C. Carman, Trans. Inst. Chem. Eng. 15 (1937) 150; viscosity and density from the table of solvents; limits of suction and glass common practice, no source.");
-    outcome.valid_for("Evenly packed grains of one size, slow flow (Reynolds number of the grain below 1), nothing blocked by the sample; a mixture may be more viscous than its parts.");
-    outcome.in_range(reynolds < 1.0 && (0.3..=0.55).contains(&share));
-    outcome.draw(plot(wanted, needed, by_gravity, weight));
+/// What the run takes on a column of `area` cm² with `eluent` mL.
+fn figures(run: &Run, area: f64, eluent: f64, outcome: &mut Outcome) {
+    let needed = run.needed;
     outcome
         .number("pressure_drop", "Pressure needed", needed, "kPa")
-        .give_or_take(needed * libm::hypot(of_bed, of_flow));
-    outcome.verdict("drive", "What drives it", drive(needed, weight));
+        .give_or_take(needed * libm::hypot(run.of_bed, run.of_flow));
+    outcome.verdict("drive", "What drives it", drive(needed, run.weight));
+    let by_gravity = run.by_gravity * area;
     outcome
         .number(
             "gravity_flow",
             "Flow by gravity alone",
-            by_gravity * area,
+            by_gravity,
             "mL/min",
         )
-        .give_or_take(by_gravity * area * of_bed);
+        .give_or_take(by_gravity * run.of_bed);
+    let wanted = run.flow.value.base() * area;
     outcome
-        .number("flow", "Flow wanted", wanted * area, "mL/min")
-        .give_or_take(wanted * area * of_flow);
-    let time = eluent / (wanted * area);
+        .number("flow", "Flow wanted", wanted, "mL/min")
+        .give_or_take(wanted * run.of_flow);
+    let time = eluent / wanted;
     outcome
         .number("run_time", "Time of the run", time, "min")
         .digits(2)
-        .give_or_take(time * of_flow);
+        .give_or_take(time * run.of_flow);
     outcome
         .number(
             "gravity_time",
             "The same by gravity",
-            eluent / (by_gravity * area),
+            eluent / by_gravity,
             "min",
         )
         .digits(2);
-    flash::cautions(outcome);
-    if needed > PUSH {
-        outcome.old_danger(format!(
-            "{} kPa is more than a glass column on the bench may be given: coarser grain, a lower bed or a slower run. Never more than the maker allows for column and reservoir.",
-            number::significant(needed, 2)
-        ));
-    }
-    if needed > weight {
-        outcome.old_care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
-    }
-    flash::waste(Some(solvent.is("halogenated")), outcome);
-    outcome.old_care(DEFER);
-    outcome
-        .old_then("In which fractions will it be?", "flash-elution")
-        .old_with("diameter", &with_unit(number::plain(diameter, 4), "mm"))
-        .old_with("bed_height", &with_unit(number::plain(height, 4), "mm"));
-    Ok(())
 }
 
 /// What brings `needed` kPa, when the liquid's weight brings `weight`.
@@ -219,43 +246,29 @@ fn drive(needed: f64, weight: f64) -> &'static str {
 }
 
 /// Pressure against flow, with gravity, suction and the limit of glass.
-fn plot(wanted: f64, needed: f64, by_gravity: f64, weight: f64) -> Plot {
+fn plot(run: &Run, outcome: &mut Outcome) {
+    let (wanted, needed) = (run.flow.value.base(), run.needed);
     let slope = needed / wanted;
-    let low = wanted.min(by_gravity) / 2.0;
-    let high = (wanted.max(by_gravity) * 2.0).max(1.2 * PUSH / slope);
-    let level = |label: &str, y| OldLayer::Level {
-        label: label.into(),
-        y,
-    };
-    Plot::old(
+    let low = wanted.min(run.by_gravity) / 2.0;
+    let high = (wanted.max(run.by_gravity) * 2.0).max(1.2 * PUSH / slope);
+    let plot = outcome.plot(
         "Pressure against flow",
-        format!(
-            "Pressure grows in proportion to flow. At {} cm/min it is {} kPa; the weight of the liquid gives {} kPa, suction about 80, and glass on the bench bears about 100.",
-            number::plain(wanted, 3),
-            number::significant(needed, 3),
-            number::significant(weight, 2)
-        ),
-        Axis::old_log("Level sinks by", "cm/min"),
-        Axis::old_log("Pressure", "kPa"),
-        vec![
-            OldLayer::Line {
-                label: "pressure needed".into(),
-                points: crate::plot::spread_log(low, high, 11)
-                    .map(|flow| (flow, slope * flow))
-                    .collect(),
-            },
-            level("gravity", weight),
-            level("suction", SUCTION),
-            level("pump, glass", PUSH),
-            OldLayer::Mark {
-                label: with_unit(number::significant(needed, 3), "kPa"),
-                x: wanted,
-                y: needed,
-                dx: 0.0,
-                dy: 0.0,
-            },
-        ],
-    )
+        "Pressure grows in proportion to flow. At {~3} cm/min it is {3} kPa; the weight of the liquid gives {2} kPa, suction about 80, and glass on the bench bears about 100.",
+    );
+    plot.description
+        .number(wanted)
+        .number(needed)
+        .number(run.weight);
+    plot.x.log("Level sinks by", "cm/min");
+    plot.y.log("Pressure", "kPa");
+    let line = plot.line("pressure needed");
+    for flow in spread_log(low, high, 11) {
+        line.point(flow, slope * flow);
+    }
+    plot.level("gravity", run.weight);
+    plot.level("suction", SUCTION);
+    plot.level("pump, glass", PUSH);
+    plot.mark("{3} kPa", wanted, needed).number(needed);
 }
 
 #[cfg(test)]
@@ -263,6 +276,7 @@ mod tests {
     use super::*;
     use crate::library::Library;
     use crate::outcome::Figure;
+    use crate::quantity::number;
 
     /// By gravity, the pressure needed must be the weight of the liquid: 250 mm of water is
     /// 2.447 kPa (998.2 kg/m³ × 9.80665 m/s² × 0.25 m).

@@ -10,12 +10,13 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{UNITS_PER_DECADE, capacity_factor, log_k_shift, polarity};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Input, Inputs, Kind, form_only};
+use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{Fraction, Measured, Number, Quantity, number};
+use crate::quantity::{Fraction, Measured, Number, Quantity};
+use crate::sentence::Sentence;
 
 /// By what share of itself the change that the rule foretells may be wrong, and how well an Rf is
 /// read off a plate (both common practice).
@@ -23,6 +24,36 @@ const RULE_ERROR: f64 = 0.5;
 const RF_ERROR: f64 = 0.01;
 /// Two proportions closer than this make no line.
 const APART: f64 = 0.005;
+
+/// Solvents that part from the more polar ones, and those they part from.
+const HYDROCARBONS: &[&str] = &[
+    "pentane",
+    "hexane",
+    "heptane",
+    "cyclohexane",
+    "petroleum ether 40–60",
+];
+const IMMISCIBLE: &[&str] = &[
+    "methanol",
+    "acetonitrile",
+    "N,N-dimethylformamide",
+    "dimethyl sulfoxide",
+    "nitromethane",
+    "water",
+];
+const CARCINOGENS: &[&str] = &[
+    "benzene",
+    "carbon tetrachloride",
+    "chloroform",
+    "1,2-dichloroethane",
+    "1,4-dioxane",
+];
+const PEROXIDE_FORMERS: &[&str] = &[
+    "diethyl ether",
+    "diisopropyl ether",
+    "tetrahydrofuran",
+    "1,4-dioxane",
+];
 
 static WISHED_RF: Limit = Limit::new(
     Number::DIMENSION,
@@ -119,94 +150,127 @@ struct Line {
     /// Half-width in log k at the middle, and its growth with distance from there.
     half: f64,
     fan: f64,
-    measured: (f64, f64),
+    /// Least and greatest share measured.
+    least: f64,
+    most: f64,
     plates: usize,
 }
 
 impl Line {
+    #[inline(never)]
     fn log_k(&self, share: f64) -> f64 {
         self.at_middle + self.slope * (share - self.middle)
     }
 
+    #[inline(never)]
     fn half_at(&self, share: f64) -> f64 {
         libm::hypot(self.half, self.fan * (share - self.middle))
     }
 }
 
 /// Rf = 1/(1 + k), from log k.
+#[inline(never)]
 fn rf(log_k: f64) -> f64 {
     1.0 / (1.0 + libm::pow(10.0, log_k))
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let blend = blend(inputs)?;
+    let rows = inputs.rows("solvents");
+    let blend = blend(rows)?;
     let line = line(inputs, &blend)?;
     let wanted = inputs.need::<Number>("target_rf")?.base();
     let log_wanted = libm::log10(capacity_factor(wanted));
     let share = line.middle + (log_wanted - line.at_middle) / line.slope;
-    let names: Vec<&str> = inputs
-        .rows("solvents")
-        .iter()
-        .filter_map(|row| Some(row.entry("solvent")?.name()))
-        .collect();
-    let last = names.last().copied().unwrap_or("");
+    let last = rows
+        .last()
+        .and_then(|row| row.entry("solvent"))
+        .map_or("", |solvent| solvent.name());
     if !(-1e-9..=1.0 + 1e-9).contains(&share) {
-        // Past the end where the last solvent stands alone, or past the end without it.
-        let (end, at, instead) = if share > 1.0 {
-            ("pure", 1.0, last)
-        } else {
-            ("without", 0.0, "the others")
-        };
-        let way = if (share > 1.0) == (line.slope < 0.0) {
-            "more"
-        } else {
-            "less"
-        };
-        return Err(Problem::new(
-            "target_rf",
-            format!(
-                "even {end} {last} the spot runs at Rf {}; take something {way} polar in place of {instead}",
-                number::fixed(rf(line.log_k(at)), 2)
-            ),
-        ));
+        return Err(out_of_reach(&line, share, last));
     }
-    let half = line.half_at(share) / line.slope.abs();
-    let predicted = line.log_k(blend.share);
-    let spread = line.half_at(blend.share);
-    let (least, most) = line.measured;
+    let (least, most) = (line.least, line.most);
     let line_holds = line.plates > 1 && (least - 0.1..=most + 0.1).contains(&share);
     let rule_holds = line.plates == 1
         && (blend.polarity(share) - blend.polarity(least)).abs() <= UNITS_PER_DECADE / 2.0;
 
-    outcome.because(format!(
-            "Each tenth more of {last} changes k by a factor of {}. Measure the spot in the mixture found: it decides, not the line.",
-            number::significant(libm::pow(10.0, (line.slope / 10.0).abs()), 2)
-        ));
+    outcome
+        .because("Each tenth more of {} changes k by a factor of {2}. Measure the spot in the mixture found: it decides, not the line.")
+        .text(last)
+        .number(libm::pow(10.0, (line.slope / 10.0).abs()));
     outcome.by_method(if line.plates > 1 {
-            "Straight line of log k against proportion through the plates measured, k = (1 − Rf)/Rf; the interval carries the reading of the Rf, ± 0.01 unless you give your own, first order."
-        } else {
-            "Polarity index by volume; log k changes by 1 for 2 units, from the one plate measured; the interval takes that change to be right within half of itself, and joins the reading of the Rf, ± 0.01 unless you give your own. A second plate in another proportion makes a line of your own."
-        });
+        "Straight line of log k against proportion through the plates measured, k = (1 − Rf)/Rf; the interval carries the reading of the Rf, ± 0.01 unless you give your own, first order."
+    } else {
+        "Polarity index by volume; log k changes by 1 for 2 units, from the one plate measured; the interval takes that change to be right within half of itself, and joins the reading of the Rf, ± 0.01 unless you give your own. A second plate in another proportion makes a line of your own."
+    });
     outcome.from_source("L. R. Snyder, J. Chromatogr. 92 (1974) 223 and J. Chromatogr. Sci. 16 (1978) 223; errors common practice, no source.");
     outcome.valid_for("Silica, solvents that mix, Rf 0.1 to 0.8; by the rule within one unit of polarity of the plate measured, by the line within a tenth of the proportions measured.");
     outcome.in_range(line_holds || rule_holds);
-    outcome.draw(plot(&line, share, wanted, last));
+    plot(&line, share, wanted, last, outcome);
+    figures(&blend, &line, share, last, outcome);
+    advise(rows, outcome);
+    let next = outcome.then("Which column for it?", "flash-column");
+    next.with("solvent", "{}").text(last);
+    next.with("rf", "{~3}").number(wanted);
+    outcome
+        .then("What pressure does it need?", "flash-flow")
+        .with("solvent", "{}")
+        .text(last);
+    Ok(())
+}
+
+/// What to say where no share of the last solvent brings the spot to the Rf wanted.
+fn out_of_reach(line: &Line, share: f64, last: &str) -> Problem {
+    // Past the end where the last solvent stands alone, or past the end without it.
+    let (end, at, instead) = if share > 1.0 {
+        ("pure", 1.0, last)
+    } else {
+        ("without", 0.0, "the others")
+    };
+    let way = if (share > 1.0) == (line.slope < 0.0) {
+        "more"
+    } else {
+        "less"
+    };
+    Problem::new(
+        "target_rf",
+        "even {} {} the spot runs at Rf {.2}; take something {} polar in place of {}",
+    )
+    .text(end)
+    .text(last)
+    .number(rf(line.log_k(at)))
+    .text(way)
+    .text(instead)
+}
+
+fn figures(blend: &Blend, line: &Line, share: f64, last: &str, outcome: &mut Outcome) {
     let percent = |share: f64| (share * 100.0).clamp(0.0, 100.0);
+    let half = line.half_at(share) / line.slope.abs();
     outcome
         .number(
             "proportion",
-            &format!("Share of {last}"),
+            Sentence::new("Share of {}").text(last),
             percent(share),
             "%",
         )
         .within(percent(share - half), percent(share + half));
-    let of_given = format!("with {} % {last}", number::plain(percent(blend.share), 3));
+    let predicted = line.log_k(blend.share);
+    let spread = line.half_at(blend.share);
+    let of_given = |template| {
+        let mut label = Sentence::new(template);
+        label.number(percent(blend.share)).text(last);
+        label
+    };
     outcome
-        .number("predicted_rf", &format!("Rf {of_given}"), rf(predicted), "")
+        .number(
+            "predicted_rf",
+            &of_given("Rf with {~3} % {}"),
+            rf(predicted),
+            "",
+        )
         .within(rf(predicted + spread), rf(predicted - spread));
     outcome.number(
         "polarity_index",
-        &format!("Polarity index {of_given}"),
+        &of_given("Polarity index with {~3} % {}"),
         blend.polarity(blend.share),
         "",
     );
@@ -216,233 +280,194 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         blend.polarity(share),
         "",
     );
-    advise(inputs, &names, outcome);
-    outcome
-        .old_then("Which column for it?", "flash-column")
-        .old_with("solvent", last)
-        .old_with("rf", &number::plain(wanted, 3));
-    outcome
-        .old_then("What pressure does it need?", "flash-flow")
-        .old_with("solvent", last);
-    Ok(())
+}
+
+/// The share written in a row; None where it is blank.
+#[inline(never)]
+fn share(row: &Row<'_>) -> Option<f64> {
+    row.quantity::<Fraction>("share").map(Fraction::in_ones)
 }
 
 /// Reads the mixture: shares must come to the whole; one may be blank and takes what is left.
-fn blend(inputs: &Inputs<'_>) -> Result<Blend, Problem> {
-    let refuse = |message: String| Err(Problem::new("solvents", message));
-    let rows = inputs.rows("solvents");
-    if rows.len() < 2 {
-        return refuse("give at least two solvents; the share of the last one is sought".into());
-    }
-    let share = |at: usize| {
-        let row = rows.get(at)?;
-        row.quantity::<Fraction>("share").map(Fraction::in_ones)
-    };
-    let given: f64 = (0..rows.len()).filter_map(share).sum();
-    let blanks = (0..rows.len()).filter(|at| share(*at).is_none()).count();
-    if blanks > 1 || given > 1.001 || (blanks == 0 && given < 0.999) {
-        return refuse(format!(
-            "the shares come to {} %, they must come to 100 %; one may be left blank",
-            number::plain(given * 100.0, 5)
+fn blend(rows: &[Row<'_>]) -> Result<Blend, Problem> {
+    let refusal = |message: &'static str| Problem::new("solvents", message);
+    let Some((last, others)) = rows.split_last().filter(|(_, others)| !others.is_empty()) else {
+        return Err(refusal(
+            "give at least two solvents; the share of the last one is sought",
         ));
-    }
-    let left = (1.0 - given).max(0.0);
-    let last = rows.len() - 1;
-    let mut weighed = 0.0;
-    let mut blend = Blend {
-        rest: 0.0,
-        last: 0.0,
-        share: share(last).unwrap_or(left),
     };
-    for (at, row) in rows.iter().enumerate() {
-        let Some(solvent) = row.entry("solvent") else {
-            continue;
-        };
-        let Some(index) = solvent.number("polarity_index") else {
-            return refuse(format!(
-                "no polarity index of {} is known here",
-                solvent.name()
-            ));
-        };
-        if at == last {
-            blend.last = index;
-        } else {
-            let share = share(at).unwrap_or(left);
-            blend.rest += index * share;
-            weighed += share;
+    let (mut given, mut blanks) = (0.0, 0);
+    for row in rows {
+        match share(row) {
+            Some(share) => given += share,
+            None => blanks += 1,
         }
     }
+    if blanks > 1 || given > 1.001 || (blanks == 0 && given < 0.999) {
+        return Err(refusal(
+            "the shares come to {~5} %, they must come to 100 %; one may be left blank",
+        )
+        .number(given * 100.0));
+    }
+    let left = (1.0 - given).max(0.0);
+    let (mut rest, mut weighed) = (0.0, 0.0);
+    for row in others {
+        let share = share(row).unwrap_or(left);
+        rest += polarity_index(row)? * share;
+        weighed += share;
+    }
+    let blend = Blend {
+        rest: rest / weighed,
+        last: polarity_index(last)?,
+        share: share(last).unwrap_or(left),
+    };
     if weighed < 1e-6 {
-        return refuse("only the last solvent has a share; the others need one too".into());
+        Err(refusal(
+            "only the last solvent has a share; the others need one too",
+        ))
+    } else if (blend.last - blend.rest).abs() < 0.1 {
+        Err(refusal(
+            "the last solvent is as polar as the rest: mixing them changes nothing",
+        ))
+    } else {
+        Ok(blend)
     }
-    blend.rest /= weighed;
-    if (blend.last - blend.rest).abs() < 0.1 {
-        return refuse(
-            "the last solvent is as polar as the rest: mixing them changes nothing".into(),
-        );
-    }
-    Ok(blend)
+}
+
+/// The polarity index of a row's solvent.
+#[inline(never)]
+fn polarity_index(row: &Row<'_>) -> Result<f64, Problem> {
+    let solvent = row.entry("solvent");
+    solvent
+        .and_then(|solvent| solvent.number("polarity_index"))
+        .ok_or_else(|| {
+            Problem::new("solvents", "no polarity index of {} is known here")
+                .text(solvent.map_or("it", |solvent| solvent.name()))
+        })
 }
 
 /// The line of log k: by the rule from one plate, by least squares from more.
 fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
     let refuse = |message: &'static str| Err(Problem::new("spots", message));
-    // Share, log k, error of log k: u(Rf)/(ln 10·Rf·(1 − Rf)).
-    let plates: Vec<(f64, f64, f64)> = inputs
-        .rows("spots")
-        .iter()
-        .filter_map(|row| {
-            let Measured { value, error } = row.measured::<Number>("rf")?;
-            let rf = value.base();
-            let read = if error > 0.0 { error } else { RF_ERROR };
-            let share = row.quantity::<Fraction>("share").map(Fraction::in_ones);
-            Some((
-                share.unwrap_or(blend.share),
-                libm::log10(capacity_factor(rf)),
-                read / (std::f64::consts::LN_10 * rf * (1.0 - rf)),
-            ))
-        })
-        .collect();
-    let count = plates.len() as f64;
+    // Share and log k of each plate.
+    let mut plates = Vec::new();
+    let (mut middle, mut at_middle, mut half) = (0.0, 0.0, 0.0);
+    let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+    for row in inputs.rows("spots") {
+        let Some(Measured { value, error }) = row.measured::<Number>("rf") else {
+            continue;
+        };
+        let rf = value.base();
+        let read = if error > 0.0 { error } else { RF_ERROR };
+        let share = share(row).unwrap_or(blend.share);
+        let log_k = libm::log10(capacity_factor(rf));
+        middle += share;
+        at_middle += log_k;
+        // Error of log k: u(Rf)/(ln 10·Rf·(1 − Rf)).
+        half += read / (std::f64::consts::LN_10 * rf * (1.0 - rf));
+        least = least.min(share);
+        most = most.max(share);
+        plates.push((share, log_k));
+    }
     if plates.is_empty() {
         return refuse("give at least one measured Rf");
     }
-    let mean = |of: fn(&(f64, f64, f64)) -> f64| plates.iter().map(of).sum::<f64>() / count;
-    let (middle, at_middle, read) = (mean(|p| p.0), mean(|p| p.1), mean(|p| p.2));
-    let least = plates.iter().map(|p| p.0).fold(f64::INFINITY, f64::min);
-    let most = plates.iter().map(|p| p.0).fold(0.0, f64::max);
-    let measured = (least, most);
-    if plates.len() == 1 {
-        let slope = log_k_shift(blend.rest, blend.last);
-        return Ok(Line {
-            middle,
-            at_middle,
-            slope,
-            half: read,
-            fan: RULE_ERROR * slope.abs(),
-            measured,
-            plates: 1,
-        });
+    let count = plates.len() as f64;
+    let mut line = Line {
+        middle: middle / count,
+        at_middle: at_middle / count,
+        slope: log_k_shift(blend.rest, blend.last),
+        half: half / count,
+        fan: 0.0,
+        least,
+        most,
+        plates: plates.len(),
+    };
+    if line.plates == 1 {
+        line.fan = RULE_ERROR * line.slope.abs();
+        return Ok(line);
     }
     if most - least < APART {
         return refuse("the plates were run in the same mixture; a line needs two proportions");
     }
-    let spread: f64 = plates.iter().map(|p| (p.0 - middle) * (p.0 - middle)).sum();
-    let slope = plates
-        .iter()
-        .map(|p| (p.0 - middle) * (p.1 - at_middle))
-        .sum::<f64>()
-        / spread;
-    if slope.abs() < 0.05 {
+    let (mut spread, mut rise) = (0.0, 0.0);
+    for (share, log_k) in plates {
+        let off = share - line.middle;
+        spread += off * off;
+        rise += off * (log_k - line.at_middle);
+    }
+    line.slope = rise / spread;
+    if line.slope.abs() < 0.05 {
         return refuse("the Rf hardly changes with the proportion; vary another solvent");
     }
-    Ok(Line {
-        middle,
-        at_middle,
-        slope,
-        half: read / libm::sqrt(count),
-        fan: read / libm::sqrt(spread),
-        measured,
-        plates: plates.len(),
-    })
+    line.fan = line.half / libm::sqrt(spread);
+    line.half /= libm::sqrt(count);
+    Ok(line)
 }
 
-fn advise(inputs: &Inputs<'_>, names: &[&str], outcome: &mut Outcome) {
-    let has = |wanted: &[&str]| names.iter().any(|name| wanted.contains(name));
-    if has(&[
-        "pentane",
-        "hexane",
-        "heptane",
-        "cyclohexane",
-        "petroleum ether 40–60",
-    ]) && has(&[
-        "methanol",
-        "acetonitrile",
-        "N,N-dimethylformamide",
-        "dimethyl sulfoxide",
-        "nitromethane",
-        "water",
-    ]) {
-        outcome.old_care("These do not mix in all proportions: a cloudy mixture gives no band. Put ethyl acetate, acetone or dichloromethane in place of one.");
+fn advise(rows: &[Row<'_>], outcome: &mut Outcome) {
+    let mut names = Vec::new();
+    let mut halogenated = false;
+    for solvent in rows.iter().filter_map(|row| row.entry("solvent")) {
+        names.push(solvent.name());
+        halogenated |= solvent.is("halogenated");
     }
-    if has(&["methanol", "water", "acetic acid"]) {
-        outcome.old_note("Much methanol, water or acid carries fine silica through and drags the spots: keep methanol to about a tenth (common practice).");
+    if any(&names, HYDROCARBONS) && any(&names, IMMISCIBLE) {
+        outcome.care("These do not mix in all proportions: a cloudy mixture gives no band. Put ethyl acetate, acetone or dichloromethane in place of one.");
     }
-    if has(&["chloroform"]) && has(&["acetone"]) {
-        outcome.old_danger("Chloroform and acetone react violently where a base is near: choose another pair, and never join their wastes.");
+    if any(&names, &["methanol", "water", "acetic acid"]) {
+        outcome.note("Much methanol, water or acid carries fine silica through and drags the spots: keep methanol to about a tenth (common practice).");
     }
-    if has(&[
-        "benzene",
-        "carbon tetrachloride",
-        "chloroform",
-        "1,2-dichloroethane",
-        "1,4-dioxane",
-    ]) {
-        outcome.old_danger("One of these is known or suspected to cause cancer: use toluene, dichloromethane or ethyl acetate in its place.");
+    if names.contains(&"chloroform") && names.contains(&"acetone") {
+        outcome.danger("Chloroform and acetone react violently where a base is near: choose another pair, and never join their wastes.");
     }
-    if has(&[
-        "diethyl ether",
-        "diisopropyl ether",
-        "tetrahydrofuran",
-        "1,4-dioxane",
-    ]) {
-        outcome.old_danger("Ethers form explosive peroxides on standing: test before the fractions are concentrated, and never to dryness.");
+    if any(&names, CARCINOGENS) {
+        outcome.danger("One of these is known or suspected to cause cancer: use toluene, dichloromethane or ethyl acetate in its place.");
     }
-    let halogenated = inputs
-        .rows("solvents")
-        .iter()
-        .filter_map(|row| row.entry("solvent"))
-        .any(|solvent| solvent.is("halogenated"));
-    outcome.old_note(if halogenated {
+    if any(&names, PEROXIDE_FORMERS) {
+        outcome.danger("Ethers form explosive peroxides on standing: test before the fractions are concentrated, and never to dryness.");
+    }
+    outcome.note(if halogenated {
         "A halogenated part makes all of it halogenated waste."
     } else {
         "Used eluent goes to the halogen-free solvents."
     });
-    outcome.old_care("Most eluents are flammable and none is good to breathe: mix and run them in the hood, without flame or hot plate beside it.");
-    outcome.old_care(DEFER);
+    outcome.care("Most eluents are flammable and none is good to breathe: mix and run them in the hood, without flame or hot plate beside it.");
+    outcome.care(DEFER);
+}
+
+/// Whether any of `names` stands in `list`.
+#[inline(never)]
+fn any(names: &[&str], list: &[&str]) -> bool {
+    list.iter().any(|listed| names.contains(listed))
 }
 
 /// Rf against the share of the last solvent.
-fn plot(line: &Line, share: f64, wanted: f64, last: &str) -> Plot {
-    let shares = || (0..=40).map(|step| f64::from(step) / 40.0);
-    Plot::old(
-        format!("Rf against the share of {last}"),
-        format!(
-            "The Rf follows an S-shaped curve; it reaches {} at {} %.",
-            number::plain(wanted, 3),
-            number::significant(share * 100.0, 2)
-        ),
-        Axis::old_linear(format!("Share of {last}"), "%").old_from_to(0.0, 100.0),
-        Axis::old_linear("Rf", "").old_from_to(0.0, 1.0),
-        vec![
-            OldLayer::Band {
-                label: "within the error".into(),
-                points: shares()
-                    .map(|at| {
-                        let (middle, half) = (line.log_k(at), line.half_at(at));
-                        (at * 100.0, rf(middle + half), rf(middle - half))
-                    })
-                    .collect(),
-            },
-            OldLayer::Line {
-                label: "Rf".into(),
-                points: shares()
-                    .map(|at| (at * 100.0, rf(line.log_k(at))))
-                    .collect(),
-            },
-            OldLayer::Level {
-                label: "wanted".into(),
-                y: wanted,
-            },
-            OldLayer::Mark {
-                label: with_unit(number::significant(share * 100.0, 2), "%"),
-                x: share * 100.0,
-                y: wanted,
-                dx: 0.0,
-                dy: 0.0,
-            },
-        ],
-    )
+fn plot(line: &Line, share: f64, wanted: f64, last: &str, outcome: &mut Outcome) {
+    let plot = outcome.plot(
+        "Rf against the share of {}",
+        "The Rf follows an S-shaped curve; it reaches {~3} at {2} %.",
+    );
+    let percent = share * 100.0;
+    plot.title.text(last);
+    plot.description.number(wanted).number(percent);
+    plot.x
+        .linear("Share of {}", "%")
+        .from_to(0.0, 100.0)
+        .label
+        .text(last);
+    plot.y.linear("Rf", "").from_to(0.0, 1.0);
+    let band = plot.band("within the error");
+    for at in spread(0.0, 1.0, 41) {
+        let (middle, half) = (line.log_k(at), line.half_at(at));
+        band.three(at * 100.0, rf(middle + half), rf(middle - half));
+    }
+    let curve = plot.line("Rf");
+    for at in spread(0.0, 1.0, 41) {
+        curve.point(at * 100.0, rf(line.log_k(at)));
+    }
+    plot.level("wanted", wanted);
+    plot.mark("{2} %", percent, wanted).number(percent);
 }
 
 #[cfg(test)]

@@ -11,11 +11,11 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::limits::{self, Limit};
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
 use crate::quantity::{
-    Density, GaugeConstant, Length, Measured, Pressure, Quantity, Temperature, Volume, number,
+    Density, GaugeConstant, Length, Measured, Pressure, Quantity, Temperature, Volume,
 };
 
 /// Density of mercury at 0 °C, g/mL.
@@ -201,17 +201,15 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         };
         return Err(Problem::new(
             blame,
-            format!(
-                "it comes to {} mmHg, which is below nothing: check barometer, zero and temperature",
-                number::significant(mmhg, 2)
-            ),
-        ));
+            "it comes to {2} mmHg, which is below nothing: check barometer, zero and temperature",
+        )
+        .number(mmhg));
     }
-    outcome.because(why(&scale, [by_reading, by_air], half / mmhg));
+    why(&scale, half / mmhg, outcome);
     outcome.by_method("Difference of levels times the density of the liquid relative to mercury at 0 °C, or Boyle’s law for the compression gauge; reading errors joined as the root of the sum of squares (first order).");
     outcome.from_source("Millimetre of mercury: NIST SP 811 (2008), Appendix B.8. Expansion of mercury 0.0001818 per °C: WMO-No. 8, measurement of pressure (from memory). Boyle’s law.");
     outcome.valid_for("Clean glass, level zero, standard gravity; limbs wide enough that the menisci are alike. A compression gauge: permanent gas only.");
-    outcome.draw(plot(&scale, mmhg, half));
+    plot(&scale, mmhg, half, outcome);
     outcome
         .number("pressure", "Pressure", mmhg, "mmHg")
         .digits(if scale.squared { 2 } else { 4 })
@@ -222,62 +220,64 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .digits(3);
     }
     notes(inputs, &scale, mmhg, half, outcome);
-    let text = if half > 0.0 {
-        format!(
-            "{} ± {} mmHg",
-            number::plain(mmhg, 4),
-            number::plain(half, 2)
-        )
-    } else {
-        with_unit(number::plain(mmhg, 4), "mmHg")
-    };
     // A power of ten in the text would not be read back.
     if (0.001..=7600.0).contains(&mmhg) {
-        outcome
-            .old_then("What boils where at that pressure?", "boiling-point")
-            .old_with("pressure", &text);
-        outcome
-            .old_then("Does my reading fit?", "reading-check")
-            .old_with("pressure", &text);
+        for (label, calculator) in [
+            ("What boils where at that pressure?", "boiling-point"),
+            ("Does my reading fit?", "reading-check"),
+        ] {
+            let pressure = outcome.then(label, calculator).with("pressure", "{~4}");
+            pressure.number(mmhg);
+            if half > 0.0 {
+                pressure.more(" ± {~2}").number(half);
+            }
+            pressure.more(" mmHg");
+        }
     }
     Ok(())
 }
 
-fn why(scale: &Scale, [by_reading, by_air]: [f64; 2], share: f64) -> String {
-    let rule = if scale.squared {
+/// Says what decides the result, whose half-width is `share` of it.
+fn why(scale: &Scale, share: f64, outcome: &mut Outcome) {
+    let [by_reading, _, by_air] = scale.errors();
+    let why = outcome.because(if scale.squared {
         "The pressure goes with the square of the height: twice the height is four times the pressure."
     } else if scale.slope < 0.0 {
         "What is left of the barometer’s pressure is the difference of two large numbers: the lower the pressure, the more each error weighs."
     } else {
         "The gauge shows the pressure itself, so its error is that of the reading alone."
-    };
+    });
     if share == 0.0 {
-        return rule.to_string();
+        return;
     }
-    let air = if by_air > 0.0 {
-        format!(
-            ", the barometer’s ± {} mmHg",
-            number::significant(by_air, 2)
-        )
-    } else {
-        String::new()
-    };
-    format!(
-        "{rule} The reading’s error is ± {} mmHg{air}; together {} % of the pressure.",
-        number::significant(by_reading, 2),
-        number::significant(share * 100.0, 2)
-    )
+    why.more(" The reading’s error is ± {2} mmHg")
+        .number(by_reading);
+    if by_air > 0.0 {
+        why.more(", the barometer’s ± {2} mmHg").number(by_air);
+    }
+    why.more("; together {2} % of the pressure.")
+        .number(share * 100.0);
 }
 
 fn scale(inputs: &Inputs<'_>) -> Result<Scale, Problem> {
-    let nought = Measured {
-        value: Pressure::mmhg(0.0),
-        error: 0.0,
-    };
     let gauge = inputs.choice("gauge");
-    if gauge == "compression" {
+    let mut scale = Scale {
+        base: Measured {
+            value: Pressure::mmhg(0.0),
+            error: 0.0,
+        },
+        slope: 1.0,
+        slope_error: 0.0,
+        squared: gauge == "compression",
+        x: 0.0,
+        x_error: 0.0,
+        label: "Height in the capillary",
+        unit: "mm",
+    };
+    if scale.squared {
         let height = inputs.need_measured::<Length>("height")?;
-        let (slope, slope_error) = match inputs.measured::<GaugeConstant>("constant") {
+        (scale.x, scale.x_error) = (height.value.in_millimetres(), height.error);
+        (scale.slope, scale.slope_error) = match inputs.measured::<GaugeConstant>("constant") {
             Some(given) => (given.value.base(), given.error),
             None => {
                 let bulb = inputs.need_measured::<Volume>("bulb_volume")?;
@@ -287,61 +287,30 @@ fn scale(inputs: &Inputs<'_>) -> Result<Scale, Problem> {
                 (k, k * libm::hypot(2.0 * bore.error / d, bulb.error / v))
             }
         };
-        return Ok(Scale {
-            base: nought,
-            slope,
-            slope_error,
-            squared: true,
-            x: height.value.in_millimetres(),
-            x_error: height.error,
-            label: "Height in the capillary",
-            unit: "mm",
-        });
+        return Ok(scale);
     }
-    let base = if gauge == "closed-manometer" {
-        nought
-    } else {
-        inputs.need_measured::<Pressure>("barometer")?
-    };
+    if gauge != "closed-manometer" {
+        scale.base = inputs.need_measured::<Pressure>("barometer")?;
+        scale.slope = -1.0;
+    }
     if gauge == "dial" {
         let reading = inputs.need_measured::<Pressure>("reading")?;
-        return Ok(Scale {
-            base,
-            slope: -1.0,
-            slope_error: 0.0,
-            squared: false,
-            x: reading.value.in_mmhg(),
-            x_error: reading.error,
-            label: "Dial reading",
-            unit: "mmHg",
-        });
+        (scale.x, scale.x_error) = (reading.value.in_mmhg(), reading.error);
+        (scale.label, scale.unit) = ("Dial reading", "mmHg");
+        return Ok(scale);
     }
     let difference = inputs.need_measured::<Length>("difference")?;
-    let (factor, slope_error) = match inputs.measured::<Density>("density") {
-        Some(liquid) => (liquid.value.base() / MERCURY, liquid.error / MERCURY),
-        None => {
-            let room = inputs.measured::<Temperature>("temperature");
-            room.map_or((1.0, 0.0), |room| {
-                let factor = mercury(room.value.in_celsius());
-                (factor, factor * factor * EXPANSION * room.error)
-            })
-        }
-    };
-    let sign = if gauge == "closed-manometer" {
-        1.0
-    } else {
-        -1.0
-    };
-    Ok(Scale {
-        base,
-        slope: sign * factor,
-        slope_error,
-        squared: false,
-        x: difference.value.in_millimetres(),
-        x_error: difference.error,
-        label: "Difference of levels",
-        unit: "mm",
-    })
+    (scale.x, scale.x_error) = (difference.value.in_millimetres(), difference.error);
+    scale.label = "Difference of levels";
+    if let Some(liquid) = inputs.measured::<Density>("density") {
+        scale.slope *= liquid.value.base() / MERCURY;
+        scale.slope_error = liquid.error / MERCURY;
+    } else if let Some(room) = inputs.measured::<Temperature>("temperature") {
+        let factor = mercury(room.value.in_celsius());
+        scale.slope *= factor;
+        scale.slope_error = factor * factor * EXPANSION * room.error;
+    }
+    Ok(scale)
 }
 
 fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut Outcome) {
@@ -350,62 +319,57 @@ fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut
     let manometer = gauge.ends_with("manometer");
     if manometer && !filled && inputs.quantity::<Temperature>("temperature").is_none() {
         let warm = scale.base.value.in_mmhg() + scale.slope * scale.x * mercury(20.0);
-        outcome.old_note(format!(
-            "No temperature given: each mm counts as one mmHg. With the mercury at 20 °C it would be {} mmHg.",
-            number::significant(warm, 3)
-        ));
+        outcome
+            .note("No temperature given: each mm counts as one mmHg. With the mercury at 20 °C it would be {3} mmHg.")
+            .number(warm);
     }
     if half > 0.1 * mmhg {
-        outcome.old_note("The error is more than a tenth of the pressure: a gauge that reads from nought upwards, a closed manometer or an electronic one, is the better instrument here.");
+        outcome.note("The error is more than a tenth of the pressure: a gauge that reads from nought upwards, a closed manometer or an electronic one, is the better instrument here.");
     }
     if half == 0.0 {
-        outcome.old_note("Add the reading errors, as in 742 ± 1 mm, to see how far to trust it.");
+        outcome.note("Add the reading errors, as in 742 ± 1 mm, to see how far to trust it.");
     }
     match gauge {
         "compression" => {
-            outcome.old_note("Vapour of solvent, water or product condenses as it is squeezed and does not count: the true pressure is then higher than this.");
-            outcome.old_care("Raise the mercury slowly, and close the tap of the gauge when it is not being read.");
+            outcome.note("Vapour of solvent, water or product condenses as it is squeezed and does not count: the true pressure is then higher than this.");
+            outcome.care("Raise the mercury slowly, and close the tap of the gauge when it is not being read.");
         }
-        "closed-manometer" => outcome.old_note("A bubble in the closed limb makes it read low: with the room’s air let in, the liquid must fill that limb to its end."),
-        "dial" => outcome.old_note("Use the barometer in the room: on a mountain, or on a stormy day, the same dial means another pressure."),
+        "closed-manometer" => {
+            outcome.note("A bubble in the closed limb makes it read low: with the room’s air let in, the liquid must fill that limb to its end.");
+        }
+        "dial" => {
+            outcome.note("Use the barometer in the room: on a mountain, or on a stormy day, the same dial means another pressure.");
+        }
         _ => {}
     }
     if gauge == "compression" || (manometer && !filled) {
-        outcome.old_danger("Mercury is poisonous and controlled in many places: a tray below, no open mercury, spills go to whoever is licensed to clear them.");
+        outcome.danger("Mercury is poisonous and controlled in many places: a tray below, no open mercury, spills go to whoever is licensed to clear them.");
     }
-    outcome.old_care(substance::DEFER);
+    outcome.care(substance::DEFER);
 }
 
 /// Pressure against reading, the working point with its error box.
-fn plot(scale: &Scale, mmhg: f64, half: f64) -> Plot {
-    let points = spread(scale.x * 0.5, scale.x * 1.5, 31)
-        .map(|x| (x, scale.pressure(x)))
-        .filter(|(_, p)| *p >= 0.0)
-        .collect();
-    Plot::old(
+fn plot(scale: &Scale, mmhg: f64, half: f64, outcome: &mut Outcome) {
+    let plot = outcome.plot(
         "Pressure against what the gauge shows",
-        format!(
-            "The working point is {} mmHg at a reading of {} {}.",
-            number::plain(mmhg, 3),
-            number::plain(scale.x, 4),
-            scale.unit
-        ),
-        Axis::old_linear(scale.label, scale.unit),
-        Axis::old_linear("Pressure", "mmHg"),
-        vec![
-            OldLayer::Line {
-                label: "pressure".into(),
-                points,
-            },
-            OldLayer::Mark {
-                label: with_unit(number::plain(mmhg, 3), "mmHg"),
-                x: scale.x,
-                y: mmhg,
-                dx: scale.x_error,
-                dy: half,
-            },
-        ],
-    )
+        "The working point is {~3} mmHg at a reading of {~4} {}.",
+    );
+    plot.description
+        .number(mmhg)
+        .number(scale.x)
+        .text(scale.unit);
+    plot.x.linear(scale.label, scale.unit);
+    plot.y.linear("Pressure", "mmHg");
+    let line = plot.line("pressure");
+    for x in spread(scale.x * 0.5, scale.x * 1.5, 31) {
+        let p = scale.pressure(x);
+        if p >= 0.0 {
+            line.point(x, p);
+        }
+    }
+    plot.mark("{~3} mmHg", scale.x, mmhg)
+        .number(mmhg)
+        .error(scale.x_error, half);
 }
 
 #[cfg(test)]

@@ -12,9 +12,9 @@ use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
+use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::quantity::{Pressure, Temperature, number};
+use crate::quantity::{Pressure, Temperature};
 
 /// Standard errors up to which a reading agrees.
 const AGREES: f64 = 2.0;
@@ -84,21 +84,18 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         _ => curve.temperature_unchecked(760.0),
     };
 
-    outcome.because(format!(
-            "The difference is {} °C, {} times its standard error; up to {} it may be chance. Thermometer ± {} °C, gauge ± {} °C, curve ± {} °C.",
-            number::significant(difference, 2),
-            number::significant(errors.abs(), 2),
-            number::plain(AGREES, 1),
-            number::plain(head.error, 2),
-            number::plain(boiling.slope * pressure.error, 2),
-            number::plain(boiling.band, 2)
-        ));
+    outcome
+        .because("The difference is {2} °C, {2} times its standard error; up to {~1} it may be chance. Thermometer ± {~2} °C, gauge ± {~2} °C, curve ± {~2} °C.")
+        .number(difference)
+        .number(errors.abs())
+        .number(AGREES)
+        .number(head.error)
+        .number(boiling.slope * pressure.error)
+        .number(boiling.band);
     outcome.by_method("Expected temperature by the Antoine equation; errors joined as the root of the sum of squares, each ± taken for a limit with standard error a/√3. Referred to one atmosphere by keeping the ratio of the absolute temperatures.");
-    outcome.from_source(format!(
-            "{} Standard errors: JCGM 100:2008, 4.3.7. Ratio of boiling points: W. Ramsay and S. Young, 1885 (from memory). Order of the causes: common practice, no source.",
-            curve.source()
-        )
-        );
+    outcome
+        .from_source("{} Standard errors: JCGM 100:2008, 4.3.7. Ratio of boiling points: W. Ramsay and S. Young, 1885 (from memory). Order of the causes: common practice, no source.")
+        .text(&curve.source());
     outcome.valid_for(curve.validity());
     curve.plot([mmhg, pressure.error], [read, head.error], outcome);
     outcome.verdict("verdict", "Verdict", verdict);
@@ -125,21 +122,19 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .give_or_take(half);
     if head.error == 0.0 || pressure.error == 0.0 {
-        outcome.old_note("A reading without ± is taken for exact, so the verdict is too strict: add what you could have misread.");
+        outcome.note("A reading without ± is taken for exact, so the verdict is too strict: add what you could have misread.");
     }
     causes(verdict, outcome);
     substance::cautions(record, outcome);
     substance::vacuum(mmhg, outcome);
-    outcome.old_care(substance::DEFER);
-    let name = curve.name().to_string();
-    outcome
-        .old_then(
-            "Which pressure would fit this temperature?",
-            "boiling-pressure",
-        )
-        .old_with("substance", &name)
-        .old_with("temperature", &with_unit(number::plain(read, 4), "°C"));
-    outcome.old_then("Read the gauge again", "gauge-reading");
+    outcome.care(substance::DEFER);
+    let next = outcome.then(
+        "Which pressure would fit this temperature?",
+        "boiling-pressure",
+    );
+    next.with("substance", "{}").text(curve.name());
+    next.with("temperature", "{~4} °C").number(read);
+    outcome.then("Read the gauge again", "gauge-reading");
     Ok(())
 }
 
@@ -163,7 +158,7 @@ fn causes(verdict: &str, outcome: &mut Outcome) {
         ],
     };
     for cause in list {
-        outcome.old_note(*cause);
+        outcome.note(*cause);
     }
 }
 

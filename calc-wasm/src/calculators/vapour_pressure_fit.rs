@@ -12,10 +12,10 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits;
-use crate::outcome::{Outcome, with_unit};
-use crate::plot::{Axis, OldLayer, Plot, spread};
+use crate::outcome::Outcome;
+use crate::plot::spread;
 use crate::problem::Problem;
-use crate::quantity::{Pressure, Temperature, number};
+use crate::quantity::{Pressure, Temperature};
 
 /// Gas constant, kJ/(mol K).
 const R: f64 = 0.008_314_462_618;
@@ -92,31 +92,43 @@ struct Fit {
 impl Fit {
     fn of(points: Vec<Point>) -> Self {
         let n = points.len() as f64;
-        let mean = |f: fn(&Point) -> f64| points.iter().map(f).sum::<f64>() / n;
-        let (x, y) = (mean(|p| p.x), mean(|p| p.y));
-        let sum =
-            |f: &dyn Fn(f64, f64) -> f64| points.iter().map(|p| f(p.x - x, p.y - y)).sum::<f64>();
-        let s2 = sum(&|z, _| z * z);
-        let s3 = sum(&|z, _| z * z * z);
-        let b = sum(&|z, v| z * v) / s2;
+        let (mut x, mut y) = (0.0, 0.0);
+        for point in &points {
+            x += point.x;
+            y += point.y;
+        }
         let mut fit = Fit {
             n,
-            x,
-            y,
-            b,
+            x: x / n,
+            y: y / n,
+            b: 0.0,
             c: 0.0,
-            s2,
-            s3,
+            s2: 0.0,
+            s3: 0.0,
             sq: f64::INFINITY,
             s: 0.0,
             t: 0.0,
-            points: Vec::new(),
+            points,
         };
-        let rest = sum(&|z, v| (v - b * z) * (v - b * z));
+        let mut rise = 0.0;
+        for point in &fit.points {
+            let (z, v) = (point.x - fit.x, point.y - fit.y);
+            fit.s2 += z * z;
+            fit.s3 += z * z * z;
+            rise += z * v;
+        }
+        fit.b = rise / fit.s2;
+        let (mut rest, mut sq, mut bend) = (0.0, 0.0, 0.0);
+        for point in &fit.points {
+            let (z, v) = (point.x - fit.x, point.y - fit.y);
+            let q = fit.q(z);
+            rest += (v - fit.b * z) * (v - fit.b * z);
+            sq += q * q;
+            bend += q * v;
+        }
         fit.judge(rest, n - 2.0);
-        if points.len() >= 4 {
-            let sq = sum(&|z, _| fit.q(z) * fit.q(z));
-            let c = sum(&|z, v| fit.q(z) * v) / sq;
+        if n > 3.5 {
+            let c = bend / sq;
             let curved = (rest - c * c * sq).max(0.0);
             let error = libm::sqrt(curved / (n - 3.0) / sq);
             if sq > 1e-30 && c.abs() > student(n - 3.0) * error {
@@ -124,7 +136,6 @@ impl Fit {
                 fit.judge(curved, n - 3.0);
             }
         }
-        fit.points = points;
         fit
     }
 
@@ -134,62 +145,71 @@ impl Fit {
         }
     }
 
+    #[inline(never)]
     fn q(&self, z: f64) -> f64 {
         z * z - self.s3 / self.s2 * z - self.s2 / self.n
     }
 
     /// d ln p/dx at `z`.
+    #[inline(never)]
     fn slope(&self, z: f64) -> f64 {
         self.b + self.c * (2.0 * z - self.s3 / self.s2)
     }
 
-    /// ln p at x.
-    fn log_pressure(&self, x: f64) -> f64 {
+    /// Pressure at x, mmHg.
+    fn pressure(&self, x: f64) -> f64 {
         let z = x - self.x;
-        self.y + self.b * z + self.c * self.q(z)
+        libm::exp(self.y + self.b * z + self.c * self.q(z))
     }
 
-    /// x where ln p is `y`; None where a curved fit never gets there.
+    /// x where ln p is `y`; None where a curved fit never gets there, or not below 10 000 K.
+    #[inline(never)]
     fn inverse(&self, y: f64) -> Option<f64> {
         // c·z² + first·z + rest = 0; of its two roots the one that the line has as c → 0.
         let first = self.slope(0.0);
         let rest = self.y - self.c * self.s2 / self.n - y;
         let root = first * first - 4.0 * self.c * rest;
-        (root > 0.0 && first < 0.0).then(|| self.x + 2.0 * rest / (libm::sqrt(root) - first))
+        let x = self.x + 2.0 * rest / (libm::sqrt(root) - first);
+        (root > 0.0 && first < 0.0 && x > 1e-4).then_some(x)
     }
 
-    /// Half-width for a sum of wᵢ·yᵢ: scatter at 95 % and reading errors.
-    fn half(&self, variance: f64, weight: impl Fn(f64) -> f64) -> f64 {
+    /// Half-width of mean·ȳ + slope·b + bend·c, whose mean is 1/n or 0 of the readings: scatter at
+    /// 95 % and reading errors.
+    #[inline(never)]
+    fn half(&self, mean: f64, slope: f64, bend: f64) -> f64 {
+        let variance = mean + slope * slope / self.s2 + bend * bend / self.sq;
         let scatter = self.t * self.s * libm::sqrt(variance);
-        let readings: f64 = self
-            .points
-            .iter()
-            .map(|p| {
-                let by_x = self.slope(p.x - self.x) * p.x_error;
-                let share = weight(p.x - self.x);
-                share * share * (p.y_error * p.y_error + by_x * by_x)
-            })
-            .sum();
+        let mut readings = 0.0;
+        for p in &self.points {
+            let z = p.x - self.x;
+            let by_x = self.slope(z) * p.x_error;
+            let share = mean + z * slope / self.s2 + self.q(z) * bend / self.sq;
+            readings += share * share * (p.y_error * p.y_error + by_x * by_x);
+        }
         libm::sqrt(scatter * scatter + readings)
     }
 
     /// Half-width of the boiling temperature at x, K.
     fn temperature_half(&self, x: f64) -> f64 {
         let z = x - self.x;
-        let q = self.q(z);
-        let half = self.half(1.0 / self.n + z * z / self.s2 + q * q / self.sq, |zi| {
-            1.0 / self.n + zi * z / self.s2 + self.q(zi) * q / self.sq
-        });
-        half / (self.slope(z).abs() * x * x)
+        self.half(1.0 / self.n, z, self.q(z)) / (self.slope(z).abs() * x * x)
     }
 
     /// Half-width of the slope at the mean, K.
     fn slope_half(&self) -> f64 {
-        let tilt = -self.s3 / self.s2;
-        self.half(1.0 / self.s2 + tilt * tilt / self.sq, |zi| {
-            zi / self.s2 + self.q(zi) * tilt / self.sq
-        })
+        self.half(0.0, 1.0, -self.s3 / self.s2)
     }
+}
+
+/// The least and the greatest of `of` over `points`; the greatest is nought at least.
+#[inline(never)]
+fn ends(points: &[Point], of: fn(&Point) -> f64) -> [f64; 2] {
+    let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+    for point in points {
+        least = least.min(of(point));
+        most = most.max(of(point));
+    }
+    [least, most]
 }
 
 /// Student's t for 95 %; from ten degrees of freedom on by the first term of its expansion.
@@ -208,48 +228,83 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     let pressure = inputs.need_measured::<Pressure>("pressure")?;
     let mmhg = pressure.value.in_mmhg();
-    let far = || {
-        Problem::new(
+    let Some(x) = fit.inverse(libm::log(mmhg)) else {
+        return Err(Problem::new(
             "pressure",
             "too far from the readings: the fitted curve does not get there",
-        )
+        ));
     };
-    let x = fit
-        .inverse(libm::log(mmhg))
-        .filter(|x| *x > 1e-4)
-        .ok_or_else(far)?;
     let by_gauge = pressure.error / (mmhg * fit.slope(x - fit.x).abs() * x * x);
     let half = libm::hypot(fit.temperature_half(x), by_gauge);
     let celsius = 1.0 / x - 273.15;
-    let heat = -R * fit.slope(0.0);
-    let ends = fit.points.iter().fold([f64::INFINITY, 0.0_f64], |ends, p| {
-        [ends[0].min(p.y), ends[1].max(p.y)]
-    });
-    let inside = |mmhg: f64| (ends[0] - 0.01..=ends[1] + 0.01).contains(&libm::log(mmhg));
+    let [low, high] = ends(&fit.points, |p| p.y);
+    let inside = |mmhg: f64| (low - 0.01..=high + 0.01).contains(&libm::log(mmhg));
 
-    outcome.because(format!(
-            "ln p falls by {} for each 0.0001 more in 1/T (1/K): the steeper, the greater the heat of vaporisation. The readings span a factor of {} in pressure; the wider, the surer.",
-            number::significant(-fit.slope(0.0) * 1e-4, 3),
-            number::significant(libm::exp(ends[1] - ends[0]), 2)
-        ));
-    outcome.by_method(if fit.c == 0.0 {
-            "Least squares of ln p against 1/T, a straight line; interval of 95 % from the scatter about it (three readings or more), joined with the reading errors."
+    outcome
+        .because("ln p falls by {3} for each 0.0001 more in 1/T (1/K): the steeper, the greater the heat of vaporisation. The readings span a factor of {2} in pressure; the wider, the surer.")
+        .number(-fit.slope(0.0) * 1e-4)
+        .number(libm::exp(high - low));
+    outcome
+        .by_method("Least squares of ln p against 1/T{}; interval of 95 % from the scatter about it{}, joined with the reading errors.")
+        .text(if fit.c == 0.0 {
+            ", a straight line"
         } else {
-            "Least squares of ln p against 1/T with a curvature that the readings justify (95 %); interval of 95 % from the scatter about it, joined with the reading errors."
-        }
-        );
+            " with a curvature that the readings justify (95 %)"
+        })
+        .text(if fit.c == 0.0 {
+            " (three readings or more)"
+        } else {
+            ""
+        });
     outcome.from_source("Clausius–Clapeyron relation; R from CODATA 2018; Student’s t after R. A. Fisher. Trouton’s ratio: F. Trouton, Phil. Mag. 1884, 18, 54 (from memory).");
-    outcome.valid_for(format!(
-        "Between the readings, {} to {} mmHg; one pure substance, the same gauge and thermometer.",
-        number::plain(libm::exp(ends[0]), 3),
-        number::plain(libm::exp(ends[1]), 3)
-    ));
+    outcome
+        .valid_for("Between the readings, {~3} to {~3} mmHg; one pure substance, the same gauge and thermometer.")
+        .number(libm::exp(low))
+        .number(libm::exp(high));
     outcome.in_range(inside(mmhg));
-    outcome.draw(plot(&fit, x, half));
+    plot(&fit, x, half, outcome);
     outcome
         .number("temperature", "Boiling temperature", celsius, "°C")
-        .digits(3)
         .give_or_take(half);
+    heat(&fit, inside(760.0), outcome);
+    notes(&fit, mmhg, inside(mmhg), outcome);
+    let next = outcome.then("Which pump and pressure?", "vacuum-plan");
+    next.with("known_temperature", "{.1} °C").number(celsius);
+    next.with("known_pressure", "{~5} mmHg").number(mmhg);
+    Ok(())
+}
+
+fn points(rows: &[Row<'_>]) -> Result<Vec<Point>, Problem> {
+    let mut points = Vec::new();
+    for row in rows {
+        if let (Some(t), Some(p)) = (
+            row.measured::<Temperature>("temperature"),
+            row.measured::<Pressure>("pressure"),
+        ) {
+            let (kelvin, mmhg) = (t.value.in_kelvin(), p.value.in_mmhg());
+            points.push(Point {
+                x: 1.0 / kelvin,
+                y: libm::log(mmhg),
+                x_error: t.error / (kelvin * kelvin),
+                y_error: p.error / mmhg,
+            });
+        }
+    }
+    let [least, most] = ends(&points, |p| p.x);
+    let fault = if points.len() < 2 {
+        "two readings at least; with one, use boiling-point-estimate"
+    } else if 1.0 / least - 1.0 / most < 0.5 {
+        "the temperatures lie too close together to give a slope; take readings at pressures that differ by a factor of two or more"
+    } else {
+        return Ok(points);
+    };
+    Err(Problem::new("readings", fault))
+}
+
+/// The heat of vaporisation, and the boiling point at 760 mmHg, which may lie `inside` the
+/// readings.
+fn heat(fit: &Fit, inside: bool, outcome: &mut Outcome) {
+    let heat = -R * fit.slope(0.0);
     outcome
         .number(
             "heat_of_vaporisation",
@@ -258,69 +313,31 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             "kJ/mol",
         )
         .give_or_take(R * fit.slope_half());
-    if let Some(at) = fit.inverse(libm::log(760.0)).filter(|x| *x > 1e-4) {
-        let normal = 1.0 / at;
-        outcome
-            .number(
-                "normal_boiling_point",
-                "Boiling point at 760 mmHg",
-                normal - 273.15,
-                "°C",
-            )
-            .digits(3)
-            .give_or_take(fit.temperature_half(at));
-        trouton(heat, normal, outcome);
-        if !inside(760.0) {
-            outcome.old_note("The boiling point at 760 mmHg lies outside the readings; a straight line carried that far tends to come out some degrees too low, for the heat of vaporisation falls as the temperature rises.");
-        }
-    }
-    notes(&fit, mmhg, inside(mmhg), outcome);
+    let Some(at) = fit.inverse(libm::log(760.0)) else {
+        return;
+    };
+    let normal = 1.0 / at;
     outcome
-        .old_then("Which pump and pressure?", "vacuum-plan")
-        .old_with(
-            "known_temperature",
-            &with_unit(number::fixed(celsius, 1), "°C"),
+        .number(
+            "normal_boiling_point",
+            "Boiling point at 760 mmHg",
+            normal - 273.15,
+            "°C",
         )
-        .old_with("known_pressure", &with_unit(number::plain(mmhg, 5), "mmHg"));
-    Ok(())
-}
-
-fn points(rows: &[Row<'_>]) -> Result<Vec<Point>, Problem> {
-    let points: Vec<Point> = rows
-        .iter()
-        .filter_map(|row| {
-            let t = row.measured::<Temperature>("temperature")?;
-            let p = row.measured::<Pressure>("pressure")?;
-            let (kelvin, mmhg) = (t.value.in_kelvin(), p.value.in_mmhg());
-            Some(Point {
-                x: 1.0 / kelvin,
-                y: libm::log(mmhg),
-                x_error: t.error / (kelvin * kelvin),
-                y_error: p.error / mmhg,
-            })
-        })
-        .collect();
-    let least = points.iter().map(|p| p.x).fold(f64::INFINITY, f64::min);
-    let most = points.iter().map(|p| p.x).fold(0.0, f64::max);
-    if points.len() < 2 {
-        Err(Problem::new(
-            "readings",
-            "two readings at least; with one, use boiling-point-estimate",
-        ))
-    } else if 1.0 / least - 1.0 / most < 0.5 {
-        Err(Problem::new(
-            "readings",
-            "the temperatures lie too close together to give a slope; take readings at pressures that differ by a factor of two or more",
-        ))
-    } else {
-        Ok(points)
+        .give_or_take(fit.temperature_half(at));
+    let ratio = heat * 1000.0 / normal;
+    outcome
+        .note("Heat over normal boiling point (Trouton’s ratio) is {.0} J/(mol K), {}.")
+        .number(ratio)
+        .text(trouton(ratio));
+    if !inside {
+        outcome.note("The boiling point at 760 mmHg lies outside the readings; a straight line carried that far tends to come out some degrees too low, for the heat of vaporisation falls as the temperature rises.");
     }
 }
 
 /// What the ratio of heat to normal boiling point says of the substance, or of the readings.
-fn trouton(heat: f64, normal: f64, outcome: &mut Outcome) {
-    let ratio = heat * 1000.0 / normal;
-    let says = if ratio < 75.0 {
+fn trouton(ratio: f64) -> &'static str {
+    if ratio < 75.0 {
         "low: a vapour that is paired, as of a carboxylic acid, or readings that do not belong together"
     } else if ratio <= 100.0 {
         "what most liquids have, 75 to 100"
@@ -328,73 +345,52 @@ fn trouton(heat: f64, normal: f64, outcome: &mut Outcome) {
         "high: hydrogen bonds, as of an alcohol, or readings at low pressure, where the heat is greater"
     } else {
         "too high to believe: look for a wrong reading"
-    };
-    outcome.old_note(format!(
-        "Heat over normal boiling point (Trouton’s ratio) is {} J/(mol K), {says}.",
-        number::fixed(ratio, 0)
-    ));
+    }
 }
 
 fn notes(fit: &Fit, mmhg: f64, inside: bool, outcome: &mut Outcome) {
     if !inside {
-        outcome.old_note("The pressure asked for lies outside the readings: extrapolated.");
+        outcome.note("The pressure asked for lies outside the readings: extrapolated.");
     }
     if fit.t == 0.0 {
-        outcome.old_note("Two readings give a line but not how good it is; a third shows a slip.");
+        outcome.note("Two readings give a line but not how good it is; a third shows a slip.");
     } else {
-        outcome.old_note(format!(
-            "The readings scatter about the curve by {} % in pressure.",
-            number::significant(fit.s * 100.0, 2)
-        ));
+        outcome
+            .note("The readings scatter about the curve by {2} % in pressure.")
+            .number(fit.s * 100.0);
     }
     if fit.c != 0.0 {
-        outcome.old_note("The readings justify a curvature; the heat is that in the middle of them. A curved fit must not be carried beyond its readings.");
+        outcome.note("The readings justify a curvature; the heat is that in the middle of them. A curved fit must not be carried beyond its readings.");
     }
-    outcome.old_care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
+    outcome.care("An unknown may decompose, foam or burn: small scale first, behind a screen.");
     substance::vacuum(mmhg, outcome);
-    outcome.old_care(substance::DEFER);
+    outcome.care(substance::DEFER);
 }
 
 /// Log pressure against 1/T: readings, fit, and the working point.
-fn plot(fit: &Fit, x: f64, half: f64) -> Plot {
-    let least = fit.points.iter().map(|p| p.x).fold(x, f64::min);
-    let most = fit.points.iter().map(|p| p.x).fold(x, f64::max);
+fn plot(fit: &Fit, x: f64, half: f64, outcome: &mut Outcome) {
+    let [least, most] = ends(&fit.points, |p| p.x);
+    let (least, most) = (least.min(x), most.max(x));
     let room = (most - least) * 0.05;
-    let points = spread(least - room, most + room, 31)
-        .map(|x| (x * 1000.0, libm::exp(fit.log_pressure(x))))
-        .collect();
-    let mmhg = libm::exp(fit.log_pressure(x));
-    Plot::old(
+    let (mmhg, celsius) = (fit.pressure(x), 1.0 / x - 273.15);
+    let plot = outcome.plot(
         "Pressure, by ratio, against 1/T",
-        format!(
-            "On these axes a pure liquid gives nearly a straight line; the working point is {} °C at {} mmHg.",
-            number::fixed(1.0 / x - 273.15, 0),
-            number::plain(mmhg, 3)
-        ),
-        Axis::old_linear("1000/T", "K⁻¹"),
-        Axis::old_log("Pressure", "mmHg"),
-        vec![
-            OldLayer::Line {
-                label: "fit".into(),
-                points,
-            },
-            OldLayer::Points {
-                label: "readings".into(),
-                points: fit
-                    .points
-                    .iter()
-                    .map(|p| (p.x * 1000.0, libm::exp(p.y)))
-                    .collect(),
-            },
-            OldLayer::Mark {
-                label: with_unit(number::fixed(1.0 / x - 273.15, 0), "°C"),
-                x: x * 1000.0,
-                y: mmhg,
-                dx: half * x * x * 1000.0,
-                dy: 0.0,
-            },
-        ],
-    )
+        "On these axes a pure liquid gives nearly a straight line; the working point is {.0} °C at {~3} mmHg.",
+    );
+    plot.description.number(celsius).number(mmhg);
+    plot.x.linear("1000/T", "K⁻¹");
+    plot.y.log("Pressure", "mmHg");
+    let line = plot.line("fit");
+    for x in spread(least - room, most + room, 31) {
+        line.point(x * 1000.0, fit.pressure(x));
+    }
+    let readings = plot.points("readings");
+    for p in &fit.points {
+        readings.point(p.x * 1000.0, libm::exp(p.y));
+    }
+    plot.mark("{.0} °C", x * 1000.0, mmhg)
+        .number(celsius)
+        .error(half * x * x * 1000.0, 0.0);
 }
 
 #[cfg(test)]

@@ -136,10 +136,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .number(limit - bath);
     }
     outcome.by_method("Antoine equation at the pot’s pressure, plus the margin of the column; the interval runs from the least margin to the greatest and includes sources and reading error. Warm-up and boil-up by conservation of energy, losses in the share of heat that arrives.");
-    outcome
-        .from_source("{} Margins, pressure drops, bath limits and the condenser rule: common practice, no source.")
-        .text(&curve.source());
-    outcome.valid_for(curve.validity());
+    curve.vouch(outcome);
+    outcome.source.more(
+        " Margins, pressure drops, bath limits and the condenser rule: common practice, no source.",
+    );
     plot(&curve, &at, pressure.value.in_mmhg(), limit, outcome);
     fluids(inputs, bath, outcome);
     figures(inputs, substance, fluid, &at, outcome)?;

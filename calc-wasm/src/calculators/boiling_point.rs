@@ -54,8 +54,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         why.more(": the lower the pressure, the more the gauge matters.");
     }
     outcome.by_method("Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the pressure (first order).");
-    outcome.from_source(curve.source());
-    outcome.valid_for(curve.validity());
+    curve.vouch(outcome);
     curve.plot([mmhg, pressure.error], [celsius, boiling.half], outcome);
     outcome
         .number("temperature", "Boiling temperature", celsius, "°C")

@@ -47,8 +47,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(per_degree)
         .number(per_degree / mmhg * 100.0);
     outcome.by_method("Antoine equation with constants fitted to the best published source; the interval joins the disagreement between sources with the reading error of the temperature (first order).");
-    outcome.from_source(curve.source());
-    outcome.valid_for(curve.validity());
+    curve.vouch(outcome);
     curve.plot([mmhg, half], [celsius, temperature.error], outcome);
     outcome
         .number("pressure", "Pressure", mmhg, "mmHg")

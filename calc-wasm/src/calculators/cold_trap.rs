@@ -176,12 +176,13 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(mmhg)
         .number(share);
     outcome.by_method("The gas leaves the trap saturated: the share that passes is the vapour pressure at the trap’s temperature over the pressure in the line. Coolant from the heats of vaporisation and of the liquid alone; cooling the glass and heat that leaks in come on top.");
+    curve.vouch(outcome);
     outcome
-        .from_source(curve.source())
+        .source
         .more(" Heat of the coolant: {}.")
         .text(coolant.text("source"));
     outcome
-        .valid_for(curve.validity())
+        .validity
         .more(" Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.");
     outcome.in_range(over.known || over.mmhg >= mmhg);
     plot(&curve, celsius, mmhg, share, outcome);
@@ -323,10 +324,10 @@ fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64, outcome: &mut Ou
     let boils = curve.temperature_unchecked(mmhg.min(curve.pressures()[1]));
     let coldest = (celsius - 20.0).min(boils - 60.0);
     let warmest = boils.max(celsius) + 5.0;
-    let line = plot.line("passes the trap");
-    for t in spread(coldest, warmest, 61) {
-        line.point(t, shown(passing(drawn_on(curve, t), mmhg)));
-    }
+    plot.line("passes the trap")
+        .follow(spread(coldest, warmest, 61), &|t| {
+            shown(passing(drawn_on(curve, t), mmhg))
+        });
     for (label, at) in [
         ("ice and salt", -20.0),
         ("dry ice", -78.0),

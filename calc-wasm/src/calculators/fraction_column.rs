@@ -139,28 +139,35 @@ static WANTED: &[Choice] = &[
     },
 ];
 
-/// One of the two: what to call it, its boiling temperature in kelvin, and its curve if it is known.
+/// One of the two: its boiling temperature in kelvin, and its curve if it is known; else the
+/// temperature that was given, °C.
 struct Part<'a> {
-    name: Sentence,
     kelvin: f64,
     curve: Option<Curve<'a>>,
+    given: f64,
 }
 
 impl<'a> Part<'a> {
     fn record(&self) -> Option<Record<'a>> {
         Some(self.curve.as_ref()?.record)
     }
+
+    fn name(&self) -> Sentence {
+        let mut name = Sentence::default();
+        match &self.curve {
+            Some(curve) => name.more("{}").text(curve.name()),
+            None => name.more("what boils at {~4} °C").number(self.given),
+        };
+        name
+    }
 }
 
 fn part<'a>(inputs: &Inputs<'a>, input: &'static str) -> Result<Part<'a>, Problem> {
-    if inputs.entry(input).is_none() {
-        let boils = inputs.need::<Temperature>(input)?;
-        let mut name = Sentence::new("what boils at {~4} °C");
-        name.number(boils.in_celsius());
+    if let Some(given) = inputs.quantity::<Temperature>(input) {
         return Ok(Part {
-            name,
-            kelvin: boils.in_kelvin(),
+            kelvin: given.in_kelvin(),
             curve: None,
+            given: given.in_celsius(),
         });
     }
     let curve = Curve::read(inputs, input)?;
@@ -168,12 +175,10 @@ fn part<'a>(inputs: &Inputs<'a>, input: &'static str) -> Result<Part<'a>, Proble
         value: inputs.need::<Pressure>("pressure")?,
         error: 0.0,
     };
-    let mut name = Sentence::new("{}");
-    name.text(curve.name());
     Ok(Part {
-        name,
         kelvin: curve.boiling(input, pressure)?.temperature.in_kelvin(),
         curve: Some(curve),
+        given: 0.0,
     })
 }
 
@@ -220,30 +225,25 @@ struct Cuts {
     purity: f64,
 }
 
-fn cuts(run: &[Moment], target: f64, wanted: &str) -> Cuts {
+/// The cuts of a run; `heavy` when the higher boiling is wanted.
+fn cuts(run: &[Moment], target: f64, heavy: bool) -> Cuts {
     let after = |good: &dyn Fn(usize) -> bool| (1..run.len()).find(|at| good(*at));
     let last = run.len() - 1;
-    if wanted == "heavy" {
+    if heavy {
         // The pot, when it has become pure enough; all before it is forerun.
         // The first pot is the charge to within a millionth.
-        if 1.0 - run[0].pot >= target - 1e-6 {
-            return Cuts {
-                fore: 0.0,
-                main: 1.0,
-                purity: 1.0 - run[0].pot,
-            };
-        }
-        let Some(main) = left_at(run, 1.0 - target) else {
-            return Cuts {
-                fore: 1.0,
-                main: 0.0,
-                purity: 1.0 - run[last].pot,
-            };
+        let charge = 1.0 - run[0].pot;
+        let (main, purity) = if charge >= target - 1e-6 {
+            (1.0, charge)
+        } else if let Some(left) = left_at(run, 1.0 - target) {
+            (left, target)
+        } else {
+            (0.0, 1.0 - run[last].pot)
         };
         return Cuts {
             fore: 1.0 - main,
             main,
-            purity: target,
+            purity,
         };
     }
     // The longest fraction after the forerun whose average is pure enough, by balance over the pot.
@@ -262,7 +262,7 @@ fn cuts(run: &[Moment], target: f64, wanted: &str) -> Cuts {
     }
     let end = after(&|at| at >= first && average(at, run[at].left) < target);
     let left = end.map_or(0.0, |at| {
-        turning(run, at, |left| left < start && average(at, left) < target)
+        turning(run, at, &|left| left < start && average(at, left) < target)
     });
     Cuts {
         main: start - left,
@@ -273,12 +273,13 @@ fn cuts(run: &[Moment], target: f64, wanted: &str) -> Cuts {
 
 /// Plates of a column of this length, the pot counted: at least, likely, at most.
 fn plates(column: Record<'_>, length: f64) -> [f64; 3] {
-    let height = |name| column.number(name).filter(|height| *height > 0.0);
-    match (height("plate_height_low"), height("plate_height_high")) {
-        (Some(low), Some(high)) => [high, libm::sqrt(low * high), low]
-            .map(|height| (1.0 + length / height).min(MOST_PLATES)),
-        _ => [1.0; 3],
+    let height = |name| column.number(name).unwrap_or(0.0);
+    let (low, high) = (height("plate_height_low"), height("plate_height_high"));
+    if low <= 0.0 || high <= 0.0 {
+        return [1.0; 3];
     }
+    let plates = |height: f64| (1.0 + length / height).min(MOST_PLATES);
+    [plates(high), plates(libm::sqrt(low * high)), plates(low)]
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
@@ -299,14 +300,14 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let target = inputs.need::<Fraction>("target_purity")?.in_ones();
     let reflux = inputs.need::<Number>("reflux")?.base();
     let pressure = inputs.need::<Pressure>("pressure")?.in_mmhg();
-    let wanted = inputs.choice("wanted");
+    let wants_heavy = inputs.choice("wanted") == "heavy";
     let volatility = volatility(&light, &heavy);
     // Beyond this the two part by themselves, and the sums lose their digits.
     let alpha_of = |log: f64| libm::exp(log.clamp(1e-3, 9.0));
     let alpha = alpha_of(volatility.log);
     let [fewest, likely, most] = plates(column, length);
     // The pot is never richer than the distillate: far enough for the purity wanted of either.
-    let (goal, lowest) = if wanted == "heavy" {
+    let (goal, lowest) = if wants_heavy {
         (1.0 - target, (1.0 - target).min(LOWEST))
     } else {
         (target, LOWEST)
@@ -321,8 +322,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         still.run(lowest)
     };
     let moments = run(volatility.log, likely);
-    let result = cuts(&moments, target, wanted);
-    let cut_for = |log: f64, plates: f64| cuts(&run(log, plates), target, wanted);
+    let result = cuts(&moments, target, wants_heavy);
+    let cut_for = |log: f64, plates: f64| cuts(&run(log, plates), target, wants_heavy);
     let worst = cut_for(volatility.low, fewest);
     let best = cut_for(volatility.high, most);
     let plain = cut_for(volatility.log, 1.0);
@@ -466,9 +467,10 @@ fn plot(
         "Head temperature and composition against what has come over",
         "The head stands near {.0} °C while {} comes over, then climbs to {.0} °C; the main fraction runs from {.0} to {.0} % of the charge.",
     );
+    let name = light.name();
     plot.description
         .number(light.kelvin - 273.15)
-        .text(&light.name)
+        .text(&name)
         .number(heavy.kelvin - 273.15)
         .number(from)
         .number(to);
@@ -481,7 +483,7 @@ fn plot(
     for moment in run {
         line.point(over(moment), head(moment.top));
     }
-    let line = plot.line("{} in the distillate, mole %").text(&light.name);
+    let line = plot.line("{} in the distillate, mole %").text(&name);
     for moment in run {
         line.point(over(moment), moment.top * 100.0);
     }
@@ -503,12 +505,12 @@ mod tests {
             }
             .run(LOWEST);
             for target in [0.6, 0.7, 0.9] {
-                let cut = cuts(&run, target, "light");
+                let cut = cuts(&run, target, false);
                 if cut.main == 0.0 {
                     continue;
                 }
                 assert!((cut.purity - target).abs() < 1e-4, "{}", cut.purity);
-                let fine = cuts(&run, target + 1e-3, "light");
+                let fine = cuts(&run, target + 1e-3, false);
                 assert!(fine.main < cut.main, "purer, and no less of it");
             }
         }

@@ -93,10 +93,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(boiling.slope * pressure.error)
         .number(boiling.band);
     outcome.by_method("Expected temperature by the Antoine equation; errors joined as the root of the sum of squares, each ± taken for a limit with standard error a/√3. Referred to one atmosphere by keeping the ratio of the absolute temperatures.");
-    outcome
-        .from_source("{} Standard errors: JCGM 100:2008, 4.3.7. Ratio of boiling points: W. Ramsay and S. Young, 1885 (from memory). Order of the causes: common practice, no source.")
-        .text(&curve.source());
-    outcome.valid_for(curve.validity());
+    curve.vouch(outcome);
+    outcome.source.more(" Standard errors: JCGM 100:2008, 4.3.7. Ratio of boiling points: W. Ramsay and S. Young, 1885 (from memory). Order of the causes: common practice, no source.");
     curve.plot([mmhg, pressure.error], [read, head.error], outcome);
     outcome.verdict("verdict", "Verdict", verdict);
     outcome

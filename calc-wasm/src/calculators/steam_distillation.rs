@@ -172,12 +172,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(found.substance)
         .text(curve.name());
     outcome.by_method("Dalton’s law for two liquids that do not mix, solved for the temperature by halving; Antoine vapour pressures. The interval joins the disagreement between sources on both curves with the reading error (first order).");
+    water.cite(&mut outcome.source);
+    outcome.source.more(" ");
+    curve.vouch(outcome);
     outcome
-        .from_source(water.source())
-        .more(" {}")
-        .text(&curve.source());
-    outcome
-        .valid_for(curve.validity())
+        .validity
         .more(" Substance and water hardly dissolve in each other.");
     plot(&water, &curve, &found, pressure, outcome);
     outcome
@@ -315,18 +314,14 @@ fn plot(
     plot.y.linear("Pressure", "mmHg");
     let start = (found.celsius - 60.0).max(other.temperature_unchecked(other.pressures()[0]));
     let temperatures = spread(start, found.celsius + 4.0, 33);
-    let line = plot.line("water");
-    for t in temperatures.clone() {
-        line.point(t, water.pressure_unchecked(t));
-    }
-    let line = plot.line("{}").text(other.name());
-    for t in temperatures.clone() {
-        line.point(t, other.pressure_unchecked(t));
-    }
-    let line = plot.line("both together");
-    for t in temperatures {
-        line.point(t, water.pressure_unchecked(t) + other.pressure_unchecked(t));
-    }
+    plot.line("water")
+        .follow(temperatures.clone(), &|t| water.pressure_unchecked(t));
+    plot.line("{}")
+        .text(other.name())
+        .follow(temperatures.clone(), &|t| other.pressure_unchecked(t));
+    plot.line("both together").follow(temperatures, &|t| {
+        water.pressure_unchecked(t) + other.pressure_unchecked(t)
+    });
     plot.level("pressure above them", total);
     plot.mark("{.1} °C", found.celsius, total)
         .number(found.celsius)

@@ -305,19 +305,18 @@ fn why(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
 fn grounds(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
     outcome.by_method("Vapour pressures at coolant plus margin and at the pot’s limit, cut by the reach of the source; suggested is the geometric mean, to two digits. Intervals carry the band of the curve; that of the bath, 10 to 20 °C over the pot.");
     match plan.liquid {
-        Liquid::Known(curve) => {
-            outcome.valid_for(curve.validity());
-            outcome.from_source(curve.source())
-        }
+        Liquid::Known(curve) => curve.vouch(outcome),
         Liquid::Observed(_) => {
             outcome.in_range(plan.ends[0] >= 1.0);
             outcome.valid_for(
                 "1 to 800 mmHg; one pure substance of the class named, no decomposition.",
             );
-            outcome.from_source("Hass–Newton form as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds.")
+            outcome.from_source("Hass–Newton form as printed in the CRC Handbook of Chemistry and Physics; factors and bands: this project’s own fit to 412 compounds.");
         }
     }
-    .more(" Margins and reach of the sources: common practice, no source.");
+    outcome
+        .source
+        .more(" Margins and reach of the sources: common practice, no source.");
 }
 
 fn figures(plan: &Plan<'_, '_>, drop: f64, outcome: &mut Outcome) {
@@ -467,10 +466,8 @@ fn plot(plan: &Plan<'_, '_>, outcome: &mut Outcome) {
     plot.y.linear("Boiling temperature", "°C");
     plot.zone("pressures that will do", low, high);
     let top = (high * 3.0).min(AIR);
-    let line = plot.line("boiling temperature");
-    for p in spread_log(low / 3.0, top, 41) {
-        line.point(p, liquid.temperature(p));
-    }
+    plot.line("boiling temperature")
+        .follow(spread_log(low / 3.0, top, 41), &|p| liquid.temperature(p));
     plot.level("coolant plus margin", least);
     if liquid.temperature(top) > limit - 20.0 {
         plot.level("pot’s limit", limit);

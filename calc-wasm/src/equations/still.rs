@@ -159,7 +159,9 @@ impl Still {
         let mut moments = [Moment::default(); POINTS];
         let ratio = libm::exp(half);
         let mut odds = libm::exp(start);
+        let pull = |top: f64, pot: f64| 1.0 / (top - pot).max(1e-12);
         let (mut top, mut pot) = self.at(odds);
+        let mut pull0 = pull(top, pot);
         let mut log_left = 0.0;
         for moment in &mut moments {
             *moment = Moment {
@@ -174,12 +176,12 @@ impl Still {
             let (top1, pot1) = self.at(odds * ratio);
             odds *= ratio * ratio;
             let (top2, pot2) = self.at(odds);
-            let pull = |top: f64, pot: f64| 1.0 / (top - pot).max(1e-12);
-            let fall = pull(top, pot) * (4.0 * pot1 - 3.0 * pot - pot2)
+            let pull2 = pull(top2, pot2);
+            let fall = pull0 * (4.0 * pot1 - 3.0 * pot - pot2)
                 + 4.0 * pull(top1, pot1) * (pot2 - pot)
-                + pull(top2, pot2) * (pot - 4.0 * pot1 + 3.0 * pot2);
+                + pull2 * (pot - 4.0 * pot1 + 3.0 * pot2);
             log_left += (fall / 6.0).min(0.0);
-            (top, pot) = (top2, pot2);
+            (top, pot, pull0) = (top2, pot2, pull2);
         }
         moments[POINTS - 1] = Moment::default();
         moments
@@ -201,7 +203,8 @@ pub fn light_left(run: &[Moment], at: usize, left: f64) -> f64 {
 }
 
 /// Where `good` turns from false to true between two moments, as what is left in the pot.
-pub fn turning(run: &[Moment], at: usize, good: impl Fn(f64) -> bool) -> f64 {
+#[inline(never)]
+pub fn turning(run: &[Moment], at: usize, good: &dyn Fn(f64) -> bool) -> f64 {
     let (mut high, mut low) = (run[at - 1].left, run[at].left);
     for _ in 0..24 {
         let middle = (high + low) / 2.0;
@@ -218,7 +221,7 @@ pub fn turning(run: &[Moment], at: usize, good: impl Fn(f64) -> bool) -> f64 {
 /// does.
 pub fn left_at(run: &[Moment], pot: f64) -> Option<f64> {
     let at = (1..run.len()).find(|at| run[*at].pot <= pot)?;
-    Some(turning(run, at, |left| {
+    Some(turning(run, at, &|left| {
         light_left(run, at, left) <= pot * left
     }))
 }

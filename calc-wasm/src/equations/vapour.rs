@@ -102,30 +102,28 @@ impl<'a> Curve<'a> {
         self.name
     }
 
-    /// Where the data come from.
+    /// Adds where the data come from.
     #[inline(never)]
-    pub fn source(&self) -> Sentence {
-        let mut sentence = Sentence::new("Vapour pressure of {}: {}.");
-        sentence
+    pub fn cite(&self, source: &mut Sentence) {
+        source
+            .more("Vapour pressure of {}: {}.")
             .text(self.name)
             .text(self.source.trim_end_matches('.'));
-        sentence
     }
 
-    /// Where the curve holds, in words.
+    /// Says where the data come from and where the curve holds.
     #[inline(never)]
-    pub fn validity(&self) -> Sentence {
+    pub fn vouch(&self, outcome: &mut Outcome) {
         let [low, high] = self.pressures();
-        let mut sentence = Sentence::new(
-            "{}: from {.0} to {.0} °C, that is {~2} to {~3} mmHg; pure substance, no azeotrope, no decomposition.",
-        );
-        sentence
+        self.cite(&mut outcome.source);
+        outcome
+            .validity
+            .more("{}: from {.0} to {.0} °C, that is {~2} to {~3} mmHg; pure substance, no azeotrope, no decomposition.")
             .text(self.name)
             .number(self.coldest())
             .number(self.highest)
             .number(low)
             .number(high);
-        sentence
     }
 
     /// Lowest temperature at which it is a liquid with data, °C.
@@ -318,10 +316,7 @@ pub fn against_pressure(
         let [t, half] = at(p);
         band.three(p, t - half, t + half);
     }
-    let line = plot.line(curve);
-    for p in pressures {
-        line.point(p, at(p)[0]);
-    }
+    plot.line(curve).follow(pressures, &|p| at(p)[0]);
     plot.mark("{.0} °C", mmhg, celsius)
         .number(celsius)
         .error(mmhg_error.min(mmhg * 0.9), celsius_error);

@@ -80,6 +80,15 @@ impl Layer {
         self.three(x, y, 0.0)
     }
 
+    /// Adds a point for each x of `along`, at the height that `height` gives.
+    #[inline(never)]
+    pub fn follow(&mut self, along: Spread, height: &dyn Fn(f64) -> f64) -> &mut Self {
+        for x in along {
+            self.point(x, height(x));
+        }
+        self
+    }
+
     /// Adds three numbers: of a band x, lower and upper; of bars start, end and height.
     #[inline(never)]
     pub fn three(&mut self, a: f64, b: f64, c: f64) -> &mut Self {
@@ -238,6 +247,7 @@ pub struct Spread {
 }
 
 /// `count` values evenly spread from `low` to `high`, both included.
+#[inline(never)]
 pub fn spread(low: f64, high: f64, count: usize) -> Spread {
     Spread {
         low,
@@ -249,6 +259,7 @@ pub fn spread(low: f64, high: f64, count: usize) -> Spread {
 }
 
 /// `count` values spread evenly by ratio from `low` to `high`, both included.
+#[inline(never)]
 pub fn spread_log(low: f64, high: f64, count: usize) -> Spread {
     Spread {
         log: true,

@@ -195,8 +195,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
     let height = inputs.need::<Length>("bed_height")?.in_millimetres();
     let tube = inputs.need::<Volume>("fraction_volume")?.in_millilitres();
-    let rows = inputs.rows("spots");
-    let weighed = rows
+    let weighed = inputs
+        .rows("spots")
         .iter()
         .all(|row| row.measured::<Mass>("mass").is_some());
     let bands = bands(inputs, bed_volume(diameter, height), weighed)?;
@@ -211,13 +211,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .number(end));
     }
-    let mut wanted = inputs.words("wanted");
-    if let ("", Some(row)) = (wanted, rows.first()) {
-        wanted = row.words("name");
-    }
-    let Some(wanted) = bands.iter().find(|band| band.name == wanted) else {
-        return Err(Problem::new("wanted", "“{}” is none of the spots").text(wanted));
-    };
+    let wanted = wanted(inputs, &bands)?;
     let (first, last) = match inputs.words("pool") {
         "" => proposed(&bands, wanted, tube),
         text => read_pool(text)?,
@@ -232,8 +226,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         ));
     }
     let mut closest = f64::INFINITY;
-    for (early, late) in bands.iter().zip(bands.iter().skip(1)) {
-        closest = closest.min(resolution(early, late));
+    for pair in bands.windows(2) {
+        if let [early, late] = pair {
+            closest = closest.min(resolution(early, late));
+        }
     }
 
     why(closest, outcome);
@@ -242,13 +238,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.valid_for("One eluent throughout, the adsorbent of the plate, Rf 0.1 to 0.8, a column that is packed evenly and not overloaded.");
     outcome.in_range(bands.iter().all(|band| (0.1..=0.8).contains(&band.rf)));
     plot(&bands, tube, (first, last), end, outcome);
+    let mut pool = Sentence::new("{.0} to {.0}");
+    pool.number(first).number(last);
     outcome.verdict(
         "pool",
         Sentence::new("Fractions to join for {}").text(wanted.name),
-        Sentence::new("{.0} to {.0}")
-            .number(first)
-            .number(last)
-            .to_string(),
+        &*pool,
     );
     let pooled = wanted.mass_between(from, to);
     outcome.number("purity", "Purity of the pool", pooled / all * 100.0, "%");
@@ -316,14 +311,8 @@ fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<B
             half: volume * libm::hypot(read / rf, spread),
         };
         // In the order in which they leave.
-        let mut at = 0;
-        while bands
-            .get(at)
-            .is_some_and(|earlier| earlier.volume <= volume)
-        {
-            at += 1;
-        }
-        bands.insert(at, band);
+        let later = bands.iter().position(|other| other.volume > volume);
+        bands.insert(later.unwrap_or(bands.len()), band);
     }
     Ok(bands)
 }
@@ -341,6 +330,18 @@ fn why(closest: f64, outcome: &mut Outcome) {
     } else {
         outcome.because("One spot alone: the column only frees it from what runs with the front and what stays at the top.");
     }
+}
+
+/// The band of the wanted spot, which is the first one written unless it is named.
+fn wanted<'b, 'a>(inputs: &Inputs<'_>, bands: &'b [Band<'a>]) -> Result<&'b Band<'a>, Problem> {
+    let mut name = inputs.words("wanted");
+    if let ("", Some(row)) = (name, inputs.rows("spots").first()) {
+        name = row.words("name");
+    }
+    bands
+        .iter()
+        .find(|band| band.name == name)
+        .ok_or_else(|| Problem::new("wanted", "“{}” is none of the spots").text(name))
 }
 
 /// The fractions around the middle of the wanted band that are at least 95 % pure.
@@ -412,17 +413,16 @@ fn figures(bands: &[Band<'_>], tube: f64, outcome: &mut Outcome) {
         )
         .digits(9);
     }
-    for (early, late) in bands.iter().zip(bands.iter().skip(1)) {
-        outcome.number(
-            Sentence::new("resolution.{}-{}")
-                .text(early.name)
-                .text(late.name),
-            Sentence::new("Resolution of {} and {}")
-                .text(early.name)
-                .text(late.name),
-            resolution(early, late),
-            "",
-        );
+    for pair in bands.windows(2) {
+        if let [early, late] = pair {
+            let mut name = Sentence::new("resolution.{}-{}");
+            let mut label = Sentence::new("Resolution of {} and {}");
+            for band in [early, late] {
+                name.text(band.name);
+                label.text(band.name);
+            }
+            outcome.number(&name, &label, resolution(early, late), "");
+        }
     }
 }
 
@@ -445,8 +445,8 @@ fn table(bands: &[Band<'_>], tube: f64, end: f64, outcome: &mut Outcome) {
     for band in bands {
         table.heads.more("\tof {}").text(band.name);
     }
-    for fraction in 1..=end as u32 {
-        let fraction = f64::from(fraction);
+    for earlier in 0..end as u32 {
+        let fraction = f64::from(earlier + 1);
         let to = fraction * tube;
         let from = to - tube;
         // Sixty rows are as many as anyone reads.
@@ -471,14 +471,14 @@ fn plot(bands: &[Band<'_>], tube: f64, (first, last): (f64, f64), end: f64, outc
     plot.zone("pool", (first - 1.0) * tube, last * tube);
     if end <= 60.0 {
         let columns = plot.bars("fractions");
-        for fraction in 1..=end as u32 {
-            let to = f64::from(fraction) * tube;
+        for earlier in 0..end as u32 {
+            let to = f64::from(earlier + 1) * tube;
             columns.three(to - tube, to, held(bands, to - tube, to) / tube);
         }
     }
     for band in bands {
         let line = plot.line("{}").text(band.name);
-        for step in -16..=16 {
+        for step in -16..17 {
             let volume = band.volume + f64::from(step) * 0.2 * band.sigma;
             line.point(volume, band.height(volume));
         }

@@ -243,7 +243,6 @@ fn out_of_reach(line: &Line, share: f64, last: &str) -> Problem {
 }
 
 fn figures(blend: &Blend, line: &Line, share: f64, last: &str, outcome: &mut Outcome) {
-    let percent = |share: f64| (share * 100.0).clamp(0.0, 100.0);
     let half = line.half_at(share) / line.slope.abs();
     outcome
         .number(
@@ -280,6 +279,12 @@ fn figures(blend: &Blend, line: &Line, share: f64, last: &str, outcome: &mut Out
         blend.polarity(share),
         "",
     );
+}
+
+/// A share in per cent, between nought and the whole.
+#[inline(never)]
+fn percent(share: f64) -> f64 {
+    (share * 100.0).clamp(0.0, 100.0)
 }
 
 /// The share written in a row; None where it is blank.
@@ -448,9 +453,9 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str, outcome: &mut Outcome)
         "Rf against the share of {}",
         "The Rf follows an S-shaped curve; it reaches {~3} at {2} %.",
     );
-    let percent = share * 100.0;
+    let found = share * 100.0;
     plot.title.text(last);
-    plot.description.number(wanted).number(percent);
+    plot.description.number(wanted).number(found);
     plot.x
         .linear("Share of {}", "%")
         .from_to(0.0, 100.0)
@@ -467,7 +472,7 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str, outcome: &mut Outcome)
         curve.point(at * 100.0, rf(line.log_k(at)));
     }
     plot.level("wanted", wanted);
-    plot.mark("{2} %", percent, wanted).number(percent);
+    plot.mark("{2} %", found, wanted).number(found);
 }
 
 #[cfg(test)]

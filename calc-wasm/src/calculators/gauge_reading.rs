@@ -329,20 +329,19 @@ fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut
     if half == 0.0 {
         outcome.note("Add the reading errors, as in 742 ± 1 mm, to see how far to trust it.");
     }
-    match gauge {
-        "compression" => {
-            outcome.note("Vapour of solvent, water or product condenses as it is squeezed and does not count: the true pressure is then higher than this.");
-            outcome.care("Raise the mercury slowly, and close the tap of the gauge when it is not being read.");
-        }
-        "closed-manometer" => {
-            outcome.note("A bubble in the closed limb makes it read low: with the room’s air let in, the liquid must fill that limb to its end.");
-        }
-        "dial" => {
-            outcome.note("Use the barometer in the room: on a mountain, or on a stormy day, the same dial means another pressure.");
-        }
-        _ => {}
+    if scale.squared {
+        outcome.note("Vapour of solvent, water or product condenses as it is squeezed and does not count: the true pressure is then higher than this.");
+        outcome.care(
+            "Raise the mercury slowly, and close the tap of the gauge when it is not being read.",
+        );
     }
-    if gauge == "compression" || (manometer && !filled) {
+    if gauge == "closed-manometer" {
+        outcome.note("A bubble in the closed limb makes it read low: with the room’s air let in, the liquid must fill that limb to its end.");
+    }
+    if gauge == "dial" {
+        outcome.note("Use the barometer in the room: on a mountain, or on a stormy day, the same dial means another pressure.");
+    }
+    if scale.squared || (manometer && !filled) {
         outcome.danger("Mercury is poisonous and controlled in many places: a tray below, no open mercury, spills go to whoever is licensed to clear them.");
     }
     outcome.care(substance::DEFER);

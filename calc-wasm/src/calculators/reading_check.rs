@@ -60,6 +60,17 @@ fn referred(normal: f64, read: f64, expected: f64) -> f64 {
     (normal + 273.15) * (read + 273.15) / (expected + 273.15) - 273.15
 }
 
+/// What a difference of so many standard errors says of the reading.
+fn verdict(errors: f64) -> &'static str {
+    if errors.abs() <= AGREES {
+        "agrees"
+    } else if errors > 0.0 {
+        "high"
+    } else {
+        "low"
+    }
+}
+
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let curve = Curve::read(inputs, "substance")?;
     let record = curve.record;
@@ -71,13 +82,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let difference = read - expected;
     let half = libm::hypot(boiling.half, head.error);
     let errors = difference / standard_error([boiling.half, head.error]).max(1e-6);
-    let verdict = if errors.abs() <= AGREES {
-        "agrees"
-    } else if errors > 0.0 {
-        "high"
-    } else {
-        "low"
-    };
+    let verdict = verdict(errors);
     let [_, top] = curve.pressures();
     let normal = match record.number("boiling_point") {
         Some(point) if top < 760.0 => point,

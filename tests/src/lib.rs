@@ -1,6 +1,7 @@
 //! What the test files share: the project's folders, its data tables, and small readers.
 
 pub mod browser;
+pub mod random;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -39,6 +39,7 @@ pub mod calculators;
 
 pub mod report;
 
+#[cfg(feature = "code")]
 pub mod qr;
 
 #[cfg(target_arch = "wasm32")]

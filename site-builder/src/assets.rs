@@ -21,10 +21,16 @@ pub struct Assets {
     pub script: String,
     /// The script of the search page.
     pub search_script: String,
-    /// The bindings of the core.
+    /// The bindings of the calculators.
     pub module: String,
-    /// The core.
+    /// The calculators.
     pub wasm: String,
+    /// What only one calculator says, by its name.
+    pub words: BTreeMap<String, String>,
+    /// The bindings of what draws codes.
+    pub code: String,
+    /// What draws codes.
+    pub code_wasm: String,
     /// The data of the core.
     pub data: String,
     /// The icon.
@@ -77,8 +83,20 @@ pub fn make(
         style: add("style.css", style.into_bytes()),
         script: add("main.js", main),
         search_script: add("search.js", search),
-        module: add("calc.js", without_remarks(&module.script)),
-        wasm: add("calc.wasm", module.wasm.clone()),
+        module: add("calc.js", without_remarks(&module.results.script)),
+        wasm: add("calc.wasm", module.results.wasm.clone()),
+        words: module
+            .words
+            .iter()
+            .map(|(name, words)| {
+                (
+                    name.clone(),
+                    add(&format!("words/{name}.bin"), words.clone()),
+                )
+            })
+            .collect(),
+        code: add("code.js", without_remarks(&module.code.script)),
+        code_wasm: add("code.wasm", module.code.wasm.clone()),
         data: add("data.tsv", data::flatten(wanted).into_bytes()),
         icon: add(ICON, icon),
         manifest: MANIFEST.into(),

@@ -60,25 +60,54 @@ choice("appearance");
 choice("paper");
 for (const button of all('[data-do="print"]')) button.onclick = () => print();
 
-// The core: fetched once, only where a page has calculators.
+// The core: fetched once, only where a page has calculators, and with the words
+// of these alone.
 let core;
+const at = (path) => new URL(path, document.baseURI).href;
+async function fetched(path) {
+  const answer = await fetch(at(path));
+  if (!answer.ok) throw new Error(`${path}: ${answer.status}`);
+  return answer;
+}
 // Should the core ever fail, an old result must not stand beside new values.
 const workOut = (...asked) => {
   try { return core.result(...asked); } catch {
     return "<p class=\"problem\">These values could not be worked out. Change one of them, or load the page again.</p>";
   }
 };
-async function loadCore({ module, wasm, data }) {
-  const at = (path) => new URL(path, document.baseURI).href;
-  const [glue, text] = await Promise.all([
+async function loadCore({ module, wasm, words, data }) {
+  const [glue, text, ...said] = await Promise.all([
     import(at(module)),
-    fetch(at(data)).then((answer) => answer.text()),
+    fetched(data).then((answer) => answer.text()),
+    ...words.split(" ").filter(Boolean).map((path) => fetched(path).then((answer) => answer.arrayBuffer())),
   ]);
-  await glue.default({ module_or_path: at(wasm) });
+  const { memory } = await glue.default({ module_or_path: at(wasm) });
+  for (const words of said) putInPlace(memory, words);
   const trouble = glue.load(text);
   if (trouble) throw new Error(trouble);
   core = glue;
   listNames(text);
+}
+
+// Words are pieces of memory; before each stand its address and its length.
+function putInPlace(memory, words) {
+  const numbers = new DataView(words), bytes = new Uint8Array(memory.buffer);
+  for (let place = 0; place < words.byteLength;) {
+    const [address, length] = [0, 4].map((next) => numbers.getUint32(place + next, true));
+    place += 8;
+    bytes.set(new Uint8Array(words, place, length), address);
+    place += length;
+  }
+}
+
+// What draws codes: fetched when one is first asked for.
+let drawing;
+function drawn(text) {
+  const [module, wasm] = html.dataset.code.split(" ");
+  drawing ??= import(at(module))
+    .then((glue) => glue.default({ module_or_path: at(wasm) }).then(() => glue))
+    .catch((error) => { drawing = null; throw error; });
+  return drawing.then((glue) => glue.qr(text));
 }
 
 // The names offered while one types: first column of the table that an input lists.
@@ -257,10 +286,12 @@ class Calculator {
     tools.append(reset, button, this.shared);
   }
 
-  drawCode() {
-    if (!core || this.shared.hidden) return;
-    this.picture.innerHTML = core.qr(this.link())
-      || "<p>These values are too many for a code. The link holds them all.</p>";
+  async drawCode() {
+    if (this.shared.hidden) return;
+    const link = this.link();
+    const code = await drawn(link).catch(() => "<p>The code could not be drawn. The link holds the values as well.</p>");
+    if (link !== this.link()) return; // more was typed meanwhile, and its code is on the way
+    this.picture.innerHTML = code || "<p>These values are too many for a code. The link holds them all.</p>";
   }
 }
 
@@ -372,17 +403,9 @@ function restore(given) {
 }
 
 const calculators = all(".calculator").map((block) => new Calculator(block));
-let started = Promise.resolve();
 if (html.dataset.module) {
   for (const one of calculators) one.showFields();
   restore(fromAddress());
-  started = loadCore(html.dataset).then(() => {
-    for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
-    for (const card of all(".card[data-page]")) fillCard(card);
-  }).catch((error) => {
-    console.error(error);
-    notice("The calculators could not be loaded, so the results are those for the author’s values.", "Try again", () => location.reload());
-  });
   addEventListener("hashchange", () => {
     const given = fromAddress();
     if (!given) return;
@@ -392,12 +415,19 @@ if (html.dataset.module) {
   });
   addEventListener("pagehide", writeAddress);
 }
+const started = (html.dataset.module ? loadCore(html.dataset) : Promise.resolve()).then(() => {
+  for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
+  return Promise.all(all(".card[data-page]").map(fillCard));
+}).catch((error) => {
+  console.error(error);
+  notice("The calculators could not be loaded, so the results are those for the author’s values.", "Try again", () => location.reload());
+});
 
 // A bench card shows the reader's own values where there are any: those of the
 // address, else those kept from the page that the card belongs to. Its code
 // leads to that page, where this site stands, with what was typed; the page has
-// the rest by itself.
-function fillCard(card) {
+// the rest by itself. Where that is what the builder drew, nothing is fetched.
+async function fillCard(card) {
   const page = new URL(card.dataset.page, root), given = fromAddress();
   const sources = all(".card-source", card), typed = [];
   for (const source of sources) {
@@ -410,13 +440,17 @@ function fillCard(card) {
   }
   const code = card.querySelector(".card-code"), picture = code.querySelector(".card-qr");
   if (sources.length) page.hash = "set:" + typed.join("&");
-  picture.innerHTML = core.qr(page.href);
-  if (!picture.innerHTML) { // more was typed than fits a code that a camera reads
-    page.hash = "";
-    picture.innerHTML = core.qr(page.href);
-    code.querySelector("figcaption").textContent = "The page, without what was typed";
-  }
-  code.hidden = false;
+  if (page.href === code.dataset.leads) return;
+  code.hidden = true; // never the author's code beside the reader's values
+  try {
+    picture.innerHTML = await drawn(page.href);
+    if (!picture.innerHTML) { // more was typed than fits a code that a camera reads
+      page.hash = "";
+      picture.innerHTML = await drawn(page.href);
+      code.querySelector("figcaption").textContent = "The page, without what was typed";
+    }
+    code.hidden = false;
+  } catch (error) { console.error(error); }
 }
 
 function fillSource(source, values, own) {

@@ -7,6 +7,7 @@ use calc_wasm::calculators;
 use calc_wasm::library::Library;
 use calc_wasm::report;
 use forerun_tests::browser::{Browser, Running, serve};
+use forerun_tests::random::{Random, inputs_for};
 use serde_json::{Value, json};
 use site_builder::checks;
 use site_builder::source::Text;
@@ -82,46 +83,113 @@ fn cases() -> Vec<(String, Vec<(String, String)>)> {
     cases
 }
 
+/// Starts a core of its own, with the words of the page at `address` and of no other, as the
+/// page's script does it. Each has another address, so that the browser makes it anew.
+const OWN_CORE: &str = "const start = async (address, name) => {
+        const page = new DOMParser().parseFromString(await (await fetch(address)).text(), 'text/html').documentElement.dataset;
+        const at = path => new URL(path, new URL(address, location.href)).href;
+        const core = await import(at(page.module) + '?' + name);
+        const { memory } = await core.default({ module_or_path: at(page.wasm) });
+        for (const path of page.words.split(' ').filter(Boolean)) {
+            const words = await (await fetch(at(path))).arrayBuffer(), numbers = new DataView(words);
+            for (let place = 0; place < words.byteLength; ) {
+                const [address, length] = [numbers.getUint32(place, true), numbers.getUint32(place + 4, true)];
+                new Uint8Array(memory.buffer).set(new Uint8Array(words, place + 8, length), address);
+                place += 8 + length;
+            }
+        }
+        core.load(await (await fetch(at(page.data))).text());
+        return core;
+    };";
+
+/// A short number for a long text (FNV-1a, 32 bits, as its authors give it; from memory).
+const PRINT: &str = "const print = text => new TextEncoder().encode(text).reduce((sum, byte) => Math.imul(sum ^ byte, 0x01000193) >>> 0, 0x811c9dc5);";
+
+fn print(text: &str) -> u32 {
+    let one = |sum: u32, byte: &u8| (sum ^ u32::from(*byte)).wrapping_mul(0x0100_0193);
+    text.as_bytes().iter().fold(0x811c_9dc5, one)
+}
+
+/// Random inputs for each calculator, besides those that are written down.
+const RANDOM: usize = 300;
+
 #[test]
-fn page_and_builder_agree_to_the_last_bit() {
+fn page_and_builder_agree_to_the_last_bit_with_the_words_of_one_calculator() {
     let site = Site::new("agree");
     let library = site.library();
     let browser = Browser::open(360, 740);
-    browser.go(&format!("{}calculators/boiling-point/", site.address));
+    browser.go(&format!("{}search.html", site.address));
     let cases = cases();
-    let given: Vec<Value> = cases
-        .iter()
-        .map(|(name, pairs)| {
-            let lines: Vec<String> = pairs
-                .iter()
-                .map(|(key, value)| format!("{key}={value}"))
-                .collect();
-            json!([name, lines.join("\n")])
-        })
-        .collect();
-    let answers = browser.run_with(
-        "const place = document.documentElement.dataset;
-         const core = await import(new URL(place.module, location.href).href);
-         await core.default({ module_or_path: new URL(place.wasm, location.href).href });
-         core.load(await (await fetch(place.data)).text());
-         return given.map(([name, inputs]) => [core.figures(name, inputs), core.result(name, 'x', inputs, '../')]);",
-        &Value::Array(given),
-    );
-    let answers = answers.as_array().expect("an answer for each case");
-    assert_eq!(answers.len(), cases.len());
-    for ((name, pairs), answer) in cases.iter().zip(answers) {
-        let calculator = calculators::find(name).expect("a calculator");
-        assert_eq!(
-            answer[0],
-            report::bits(calculator, &library, pairs),
-            "{name} {pairs:?}"
+    let mut random = Random::new(17);
+    for calculator in calculators::all() {
+        let written = cases.iter().filter(|(name, _)| name == calculator.name);
+        let mut given: Vec<_> = written.map(|(_, pairs)| pairs.clone()).collect();
+        // A line cannot hold a line's end, nor can the page's fields.
+        given.extend((0..RANDOM).map(|_| inputs_for(calculator, &library, &mut random)));
+        let lines = |pairs: &Vec<(String, String)>| {
+            let lines = pairs.iter().map(|(key, value)| format!("{key}={value}"));
+            lines.collect::<Vec<_>>().join("\n")
+        };
+        let lines: Vec<String> = given.iter().map(lines).collect();
+        let run = |script: &str, given: &Value| {
+            let name = calculator.name;
+            let core = format!("const core = await start('calculators/{name}/', '{name}');");
+            browser.run_with(&format!("{OWN_CORE}{PRINT}{core}{script}"), given)
+        };
+        let answers = run(
+            &format!(
+                "return given.map(inputs => ['figures', 'result'].map(what => print(what === 'result' ? core.result('{0}', 'x', inputs, '../') : core.figures('{0}', inputs))));",
+                calculator.name
+            ),
+            &json!(lines),
         );
-        assert_eq!(
-            answer[1],
-            report::result(calculator, &library, "x", pairs, "../"),
-            "{name} {pairs:?}"
-        );
+        let answers = answers.as_array().expect("an answer for each case");
+        assert_eq!(answers.len(), given.len());
+        for ((pairs, lines), answer) in given.iter().zip(&lines).zip(answers) {
+            let expected = [
+                report::bits(calculator, &library, pairs),
+                report::result(calculator, &library, "x", pairs, "../"),
+            ];
+            if *answer != json!(expected.each_ref().map(|text| print(text))) {
+                let found = run(
+                    &format!(
+                        "return [core.figures('{0}', given), core.result('{0}', 'x', given, '../')]",
+                        calculator.name
+                    ),
+                    &json!(lines),
+                );
+                assert_eq!(found, json!(expected), "{} {pairs:?}", calculator.name);
+            }
+        }
     }
+}
+
+#[test]
+fn a_calculator_without_its_words_is_not_found() {
+    let site = Site::new("wordless");
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{}search.html", site.address));
+    let names: Vec<&str> = calculators::all().iter().map(|one| one.name).collect();
+    let found = browser.run_with(
+        &format!("{OWN_CORE} const core = await start('calculators/soxhlet/', 'wordless'); return ['', ...given].filter(name => core.result(name, 'x', '', '') || core.figures(name, ''));"),
+        &json!(names),
+    );
+    assert_eq!(found, json!(["soxhlet"]));
+
+    // Each page fetches what its own calculators say, and what draws codes when one is asked for.
+    let fetched = "return performance.getEntriesByType('resource').map(one => one.name.replace(/.*[/]/, '').split('.')).filter(([name, , ending]) => ['wasm', 'bin'].includes(ending)).map(([name]) => name).filter((name, at, all) => all.indexOf(name) === at).sort()";
+    browser.go(&format!("{}calculators/soxhlet/", site.address));
+    browser.wait(
+        "the core",
+        "return performance.getEntriesByType('resource').some(one => one.name.endsWith('.tsv')) && performance.now() > 1500",
+    );
+    assert_eq!(browser.run(fetched), json!(["calc", "soxhlet"]));
+    browser.press(".calc-tools button[aria-expanded]");
+    browser.wait(
+        "the code",
+        "return document.querySelector('.shared .code svg.qr') !== null",
+    );
+    assert_eq!(browser.run(fetched), json!(["calc", "code", "soxhlet"]));
 }
 
 const NUMERAL: &str =
@@ -206,6 +274,12 @@ fn a_student_types_reloads_and_goes_on_without_a_network() {
     browser.wait(
         "a new result without a network",
         &format!("{NUMERAL} === {}", json!(fifty)),
+    );
+    // What draws codes was not asked for while there was a network.
+    browser.press(".calc-tools button[aria-expanded]");
+    browser.wait(
+        "a code without a network",
+        "return document.querySelector('.shared .code svg.qr') !== null",
     );
     browser.go(&format!("{origin}/techniques/vacuum-distillation/"));
     assert_eq!(

@@ -7,7 +7,7 @@
 
 use site_builder::finding::Finding;
 use site_builder::source::Folders;
-use site_builder::wasm::Module;
+use site_builder::wasm::{Bound, Module};
 use site_builder::{Built, build, build_and_write};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -124,8 +124,11 @@ fn page(title: &str, body: &str) -> String {
 /// These builds never run the core in a browser; what stands for it only has to be carried along.
 fn module() -> Module {
     Module {
-        script: "export default function () {}".into(),
-        wasm: b"\0asm\x01\0\0\0".to_vec(),
+        results: Bound {
+            script: "export default function () {}".into(),
+            wasm: b"\0asm\x01\0\0\0".to_vec(),
+        },
+        ..Module::default()
     }
 }
 

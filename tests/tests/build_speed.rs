@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use site_builder::source::Folders;
-use site_builder::wasm::Module;
+use site_builder::wasm::{Bound, Module};
 use site_builder::{build, write};
 
 /// As many pages as there are numbers below `pages`, each with text, links, a list, a table,
@@ -60,8 +60,11 @@ fn page(number: usize, pages: usize) -> String {
 
 fn module() -> Module {
     Module {
-        script: "export default function () {}".into(),
-        wasm: b"\0asm\x01\0\0\0".to_vec(),
+        results: Bound {
+            script: "export default function () {}".into(),
+            wasm: b"\0asm\x01\0\0\0".to_vec(),
+        },
+        ..Module::default()
     }
 }
 

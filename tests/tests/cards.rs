@@ -123,6 +123,10 @@ fn a_card_follows_what_was_typed_and_its_code_brings_it_back() {
     browser.go(&card);
     browser.wait("the typed value", "return document.querySelector('.card-source[data-id=soxhlet] [data-input=siphon_volume] b').textContent === '140 mL'");
     agrees(&browser.run(SETTING), &library, Some("140 mL"));
+    browser.wait(
+        "its code",
+        "return !document.querySelector('.card-code').hidden && document.querySelector('.card-qr svg') !== null",
+    );
     let code = read_code(&browser, "card");
     assert!(code.starts_with(&format!("{page}#set:soxhlet.")), "{code}");
 

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use forerun_tests::browser::Browser;
 use site_builder::preview::Preview;
 use site_builder::source::Folders;
-use site_builder::wasm::Module;
+use site_builder::wasm::{Bound, Module};
 use site_builder::{Built, build_and_write};
 
 /// A site of one page with its preview.
@@ -43,8 +43,11 @@ impl Desk {
         let text = format!("---\ntitle: Baths\nkind: page\nsummary: S.\n---\n\n{body}\n");
         fs::write(self.root.join("content/baths.md"), text).expect("a page");
         let module = Module {
-            script: "export default function () {}".into(),
-            wasm: b"\0asm\x01\0\0\0".to_vec(),
+            results: Bound {
+                script: "export default function () {}".into(),
+                wasm: b"\0asm\x01\0\0\0".to_vec(),
+            },
+            ..Module::default()
         };
         match build_and_write(&self.folders, &module, &self.root.join("public")) {
             Ok(Built { .. }) => self.preview.built(Ok(())),

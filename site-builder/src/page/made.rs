@@ -100,7 +100,8 @@ fn calculator_page(
             trail: vec![step("Start", "./"), step("Calculators", "calculators/")],
             before,
             after,
-            calculators: true,
+            calculators: [calculator.name].into(),
+            code: true,
             ..Page::default()
         },
     )

@@ -13,6 +13,7 @@ use crate::draft::{Draft, base};
 use crate::front_matter::Kind;
 use crate::markdown::{Heading, Rendered};
 use serde::Serialize;
+use std::collections::BTreeSet;
 use tera::Context;
 
 /// What a template knows about its page.
@@ -33,7 +34,10 @@ struct Page<'a> {
     trail: Vec<Step>,
     before: Option<Step>,
     after: Option<Step>,
-    calculators: bool,
+    /// The calculators that its script may be asked to work out, each once.
+    calculators: BTreeSet<&'a str>,
+    /// Whether its script may be asked for a code.
+    code: bool,
     card: Option<String>,
 }
 
@@ -75,7 +79,8 @@ pub fn written(draft: &Draft<'_>, rendered: &Rendered, neighbours: &Neighbours) 
             trail: trail(matter.kind, &draft.url),
             before,
             after,
-            calculators: !rendered.calculators.is_empty(),
+            calculators: rendered.calculators.iter().map(String::as_str).collect(),
+            code: !rendered.calculators.is_empty(),
             card: matter.kind.is_practical().then(|| card_url(draft)),
         },
     )
@@ -94,6 +99,7 @@ pub fn cards(draft: &Draft<'_>, cards: &[Card]) -> Ready {
     } else {
         "Bench card"
     };
+    let settings = cards.iter().flat_map(|card| &card.settings);
     let mut page = ready(
         "card.html",
         &Page {
@@ -103,8 +109,8 @@ pub fn cards(draft: &Draft<'_>, cards: &[Card]) -> Ready {
             summary: &format!("To print, with settings, steps and kit: {}", matter.title),
             url: &draft.url,
             trail,
-            // The code of the reader's own values is drawn by the core.
-            calculators: true,
+            calculators: settings.map(|setting| setting.calculator).collect(),
+            code: true,
             ..Page::default()
         },
     );

@@ -1,13 +1,15 @@
-//! The page's way in: text goes to the calculators, text comes back. The only file that knows
-//! wasm-bindgen; no chemistry, no branch on a calculator's name.
+//! The calculators.
+//!
+//! Their words travel apart (`site-builder/src/wasm/words.rs`): the page puts those of the
+//! calculators that it uses in place before it calls anything here. Where a calculator's
+//! description would stand there are zeros until then.
 
 use std::cell::RefCell;
 
 use wasm_bindgen::prelude::wasm_bindgen;
 
-use crate::calculators;
+use crate::calculators::{self, Calculator};
 use crate::library::Library;
-use crate::qr;
 use crate::report;
 
 thread_local! {
@@ -30,7 +32,7 @@ pub fn load(text: &str) -> String {
 /// The inner HTML of the result of `calculator` for `inputs`, lines of `key=value`.
 #[wasm_bindgen]
 pub fn result(calculator: &str, id: &str, inputs: &str, base: &str) -> String {
-    let Some(calculator) = calculators::find(calculator) else {
+    let Some(calculator) = find(calculator) else {
         return String::new();
     };
     LIBRARY.with(|library| report::result(calculator, &library.borrow(), id, &pairs(inputs), base))
@@ -39,16 +41,15 @@ pub fn result(calculator: &str, id: &str, inputs: &str, base: &str) -> String {
 /// The figures to the last bit, lines of `name=bits`, to compare with those of the builder.
 #[wasm_bindgen]
 pub fn figures(calculator: &str, inputs: &str) -> String {
-    let Some(calculator) = calculators::find(calculator) else {
+    let Some(calculator) = find(calculator) else {
         return String::new();
     };
     LIBRARY.with(|library| report::bits(calculator, &library.borrow(), &pairs(inputs)))
 }
 
-/// `text` as a code for another phone's camera, an SVG; empty when it is too long for one.
-#[wasm_bindgen]
-pub fn qr(text: &str) -> String {
-    qr::svg(text).unwrap_or_default()
+/// The calculator of this name, if its words are here; the name of one without them is empty.
+fn find(name: &str) -> Option<&'static Calculator> {
+    calculators::find(name).filter(|calculator| !calculator.name.is_empty())
 }
 
 fn pairs(inputs: &str) -> Vec<(String, String)> {
@@ -58,7 +59,3 @@ fn pairs(inputs: &str) -> Vec<(String, String)> {
         .map(|(name, value)| (name.to_string(), value.to_string()))
         .collect()
 }
-
-/// A quarter of the size of the standard one, at the same speed for short texts.
-#[global_allocator]
-static ALLOCATOR: talc::wasm::WasmDynamicTalc = talc::wasm::new_wasm_dynamic_allocator();

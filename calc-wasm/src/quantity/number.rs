@@ -20,37 +20,39 @@ const TENS: [f64; 23] = [
 #[inline(never)]
 pub fn lead(text: &str) -> Result<Option<(f64, &str)>, Problem> {
     let (negative, unsigned) = sign(text);
+    let bytes = unsigned.as_bytes();
+    let digit = |at: usize| match bytes.get(at) {
+        Some(byte @ b'0'..=b'9') => Some(u64::from(byte - b'0')),
+        _ => None,
+    };
     let mut digits: u64 = 0;
     let mut kept = 0;
     let mut exponent: i32 = 0;
-    let mut seen = false;
-    let mut point: Option<(char, usize)> = None;
+    let mut point = None;
     let mut end = 0;
-    for (at, c) in unsigned.char_indices() {
-        if let Some(digit) = c.to_digit(10) {
-            seen = true;
+    loop {
+        if let Some(digit) = digit(end) {
             if kept < 18 {
-                digits = digits * 10 + u64::from(digit);
+                digits = digits * 10 + digit;
                 kept += usize::from(digits > 0);
                 exponent -= i32::from(point.is_some());
             } else {
                 exponent += i32::from(point.is_none());
             }
-        } else if (c == '.' || c == ',')
-            && point.is_none()
-            && (seen || unsigned[at + 1..].starts_with(|next: char| next.is_ascii_digit()))
-            && unsigned[at + 1..].starts_with(|next: char| next.is_ascii_digit())
+        } else if point.is_none()
+            && let Some(sign @ (b'.' | b',')) = bytes.get(end)
+            && digit(end + 1).is_some()
         {
-            point = Some((c, at));
+            point = Some((*sign, end));
         } else {
             break;
         }
-        end = at + c.len_utf8();
+        end += 1;
     }
-    if !seen {
+    if end == 0 {
         return Ok(None);
     }
-    if let Some((',', at)) = point {
+    if let Some((b',', at)) = point {
         let whole = &unsigned[..at];
         if end - at == 4 && !whole.is_empty() && whole != "0" {
             let part = &unsigned[at + 1..end];
@@ -80,54 +82,47 @@ pub fn whole(text: &str) -> Option<f64> {
 
 /// Splits off a sign, the true minus included.
 fn sign(text: &str) -> (bool, &str) {
-    for minus in ["-", "−", "–"] {
-        if let Some(rest) = text.strip_prefix(minus) {
-            return (true, rest.trim_start());
-        }
+    if let Some(rest) = text.strip_prefix(['-', '−', '–', '⁻']) {
+        return (true, rest.trim_start());
     }
     (false, text.strip_prefix('+').unwrap_or(text))
 }
 
-/// Reads `e-5`, `E5`, `×10^-5` or `·10⁻⁵`; 0 when there is none.
+/// Reads `e-5`, `E5`, `×10^-5` or `· 10⁻⁵`; 0 when there is none. What we print can be typed again.
 fn power_of_ten(text: &str) -> (i32, &str) {
-    let spelt = text.trim_start();
-    let after = ["×10^", "x10^", "*10^", "·10^", "× 10^"]
-        .iter()
-        .find_map(|mark| spelt.strip_prefix(mark))
-        .or_else(|| text.strip_prefix(['e', 'E']));
-    let Some(after) = after else {
-        return raised_power(spelt).unwrap_or((0, text));
-    };
-    let (negative, unsigned) = sign(after);
-    let length = unsigned.bytes().take_while(u8::is_ascii_digit).count();
-    if length == 0 || length > 4 {
+    let times = text.trim_start().strip_prefix(['×', 'x', '*', '·']);
+    let raised = times.and_then(|behind| behind.trim_start().strip_prefix("10"));
+    let is_raised = |c: char| c == '⁻' || RAISED.contains(&c);
+    let Some(mut rest) = raised
+        .and_then(|behind| {
+            behind
+                .strip_prefix('^')
+                .or(behind.starts_with(is_raised).then_some(behind))
+        })
+        .or_else(|| text.strip_prefix(['e', 'E']))
+    else {
         return (0, text);
-    }
-    let power = unsigned[..length]
-        .bytes()
-        .fold(0, |sum, b| sum * 10 + i32::from(b - b'0'));
-    (if negative { -power } else { power }, &unsigned[length..])
-}
-
-/// Reads `× 10⁻⁵` as `scientific` writes it, so that what we print can be typed again.
-fn raised_power(text: &str) -> Option<(i32, &str)> {
-    let after = ["× 10", "×10", "·10"]
-        .iter()
-        .find_map(|mark| text.strip_prefix(mark))?;
-    let unsigned = after.strip_prefix('⁻');
-    let negative = unsigned.is_some();
-    let mut rest = unsigned.unwrap_or(after);
-    let mut power = 0;
-    let mut read = 0;
+    };
+    let (mut power, mut read) = (0, 0);
+    let negative;
+    (negative, rest) = sign(rest);
     while let Some(c) = rest.chars().next()
-        && let Some(digit) = RAISED.iter().position(|raised| *raised == c)
-        && read < 4
+        && let Some(digit) = c
+            .to_digit(10)
+            .or_else(|| Some(RAISED.iter().position(|raised| *raised == c)? as u32))
     {
         power = power * 10 + digit as i32;
         read += 1;
         rest = &rest[c.len_utf8()..];
+        if read > 4 {
+            break;
+        }
     }
-    (read > 0).then_some((if negative { -power } else { power }, rest))
+    match read {
+        1..=4 if negative => (-power, rest),
+        1..=4 => (power, rest),
+        _ => (0, text),
+    }
 }
 
 /// `value`·10^`exponent`, correctly rounded for up to 15 digits and |exponent| ≤ 22.

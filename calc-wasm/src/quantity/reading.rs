@@ -32,14 +32,13 @@ fn plus_or_minus(text: &str) -> Option<(&str, &str)> {
 /// A sentence that quotes what was written and says what would be right: no number, no unit,
 /// a unit of another kind, or a number that can be read two ways.
 pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, Problem> {
-    let mut tidy = text.trim().to_string();
     // Only the brackets around a number go: `J/(g K)` needs its own.
-    if tidy.starts_with('(')
-        && let Some(end) = tidy.find(')')
-    {
-        tidy.replace_range(end..=end, " ");
-        tidy.remove(0);
-    }
+    let bare = text.trim();
+    let in_brackets = bare.strip_prefix('(').and_then(|rest| rest.split_once(')'));
+    let (number, behind) = in_brackets.unwrap_or((bare, ""));
+    let mut tidy = number.to_string();
+    tidy.push(' ');
+    tidy.push_str(behind);
     let (value_text, error_text) = match plus_or_minus(&tidy) {
         Some((value, error)) => (value.trim(), Some(error.trim())),
         None => (tidy.trim(), None),

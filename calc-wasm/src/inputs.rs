@@ -197,58 +197,54 @@ impl<'a> Inputs<'a> {
         library: &'a Library,
         pairs: &[(String, String)],
     ) -> Result<Self, Vec<Problem>> {
-        let mut problems = Vec::new();
-        let mut checked = Inputs {
+        let mut reader = Reader {
             library,
-            values: Vec::new(),
-            given: Vec::new(),
             notes: Vec::new(),
+            problems: Vec::new(),
         };
+        let mut values = Vec::new();
+        let mut given = Vec::new();
         for (at, (name, _)) in pairs.iter().enumerate() {
-            if !inputs.iter().any(|input| input.name == name) {
-                let names = inputs.iter().map(|input| input.name);
-                problems.push(Problem::new(name, "no such input").suggest(name, names));
+            let names = inputs.iter().map(|input| input.name);
+            if !names.clone().any(|known| known == name) {
+                reader.refuse(Problem::new(name, "no such input").suggest(name, names));
             } else if pairs[..at].iter().any(|(earlier, _)| earlier == name) {
-                problems.push(Problem::new(name, "given twice"));
+                reader.refuse(Problem::new(name, "given twice"));
             }
         }
         for input in inputs {
             let written = pairs
                 .iter()
                 .find(|(name, _)| name == input.name)
-                .map(|(_, text)| text.trim())
-                .filter(|text| !text.is_empty());
-            let written = match (written, input.need) {
-                (Some(word), Need::Optional) if word.eq_ignore_ascii_case("auto") => None,
-                (Some(text), _) => {
-                    checked.given.push(input.name);
-                    Some(text)
+                .map_or("", |(_, text)| text.trim());
+            let text = match input.need {
+                Need::Optional if written.eq_ignore_ascii_case("auto") => "",
+                _ if !written.is_empty() => {
+                    given.push(input.name);
+                    written
                 }
-                (None, Need::Preset(preset)) => Some(preset),
-                (None, Need::Optional) => None,
-                (None, Need::Required) => {
-                    problems.push(missing(input));
-                    None
+                Need::Preset(preset) => preset,
+                Need::Optional => "",
+                Need::Required => {
+                    reader.refuse(missing(input));
+                    ""
                 }
             };
-            let Some(text) = written else { continue };
-            match value(
-                input.name,
-                input.label,
-                &input.kind,
-                library,
-                text,
-                &mut checked.notes,
-            ) {
-                Ok(value) => checked.values.push((input, value)),
-                Err(mut found) => problems.append(&mut found),
+            if !text.is_empty()
+                && let Some(value) = reader.value(input.name, input.label, &input.kind, text)
+            {
+                values.push((input, value));
             }
         }
-        if problems.is_empty() {
-            Ok(checked)
-        } else {
-            Err(problems)
+        if !reader.problems.is_empty() {
+            return Err(reader.problems);
         }
+        Ok(Inputs {
+            library,
+            values,
+            given,
+            notes: reader.notes,
+        })
     }
 
     /// The data tables.
@@ -500,134 +496,133 @@ fn missing(input: &Input) -> Problem {
     }
 }
 
-/// Reads one value of any kind.
-fn value<'a>(
-    name: &str,
-    label: &str,
-    kind: &'static Kind,
-    library: &'a Library,
-    text: &str,
-    notes: &mut Vec<&'static str>,
-) -> Result<Value<'a>, Vec<Problem>> {
-    let found = match kind {
-        Kind::Quantity(limit) => quantity_value(label, limit, text, notes),
-        Kind::AnyOf(limits) => {
-            let fitting = limits
-                .iter()
-                .find(|limit| quantity::read(text, limit.dimension).is_ok());
-            match fitting {
-                Some(limit) => quantity_value(label, limit, text, notes),
-                None => Err(Problem::says("“{}” is none of these: {}")
-                    .text(text)
-                    .text(&examples(limits))),
-            }
-        }
-        Kind::Choice(choices) => match choices.iter().find(|choice| choice.is(text)) {
-            Some(choice) => Ok(Value::Choice(choice.name)),
-            None => Err(Problem::says("“{}” is not known here")
-                .text(text)
-                .suggest(text, choices.iter().map(|choice| choice.name))),
-        },
-        Kind::Entry(table) => library.find(table, text).map(Value::Entry),
-        Kind::EntryOrQuantity(table, limit) => match library.find(table, text) {
-            Err(_) if text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c)) => {
-                quantity_value(label, limit, text, notes)
-            }
-            found => found.map(Value::Entry),
-        },
-        Kind::Words => Ok(Value::Words(text.to_string())),
-        Kind::Rows(columns) => {
-            return rows(name, columns, library, text, notes).map(Value::Rows);
-        }
-    };
-    found.map_err(|problem| vec![problem.of(name)])
-}
-
-fn quantity_value<'a>(
-    label: &str,
-    limit: &'static Limit,
-    text: &str,
-    notes: &mut Vec<&'static str>,
-) -> Result<Value<'a>, Problem> {
-    let reading = quantity::read(text, limit.dimension)?;
-    limit.check(label, reading.value)?;
-    if !reading.error.is_finite() || reading.error > 1e9 {
-        return Err(
-            Problem::says("the reading error in “{}” is too large to mean anything").text(text),
-        );
-    }
-    if let Some(note) = limit.note(reading.value) {
-        notes.push(note);
-    }
-    Ok(Value::Quantity {
-        base: reading.value,
-        error: reading.error,
-        dimension: limit.dimension,
-    })
-}
-
 /// Most rows that one input takes; more is a slip, and the page must answer at once.
 const MOST_ROWS: usize = 60;
 
-/// Reads `a: 0.35, 100 mg; b: 0.2, 80 mg`.
-fn rows<'a>(
-    name: &str,
-    columns: &'static [Column],
+/// What reads values, and gathers what it has to say about them.
+struct Reader<'a> {
     library: &'a Library,
-    text: &str,
-    notes: &mut Vec<&'static str>,
-) -> Result<Vec<Row<'a>>, Vec<Problem>> {
-    let mut read = Vec::new();
-    let mut problems = Vec::new();
-    let written: Vec<&str> = text
-        .split([';', '\n'])
-        .map(str::trim)
-        .filter(|row| !row.is_empty())
-        .collect();
-    if written.len() > MOST_ROWS {
-        return Err(vec![
-            Problem::new(name, "{.0} rows are too many; at most {.0}")
-                .number(written.len() as f64)
-                .number(MOST_ROWS as f64),
-        ]);
+    notes: Vec<&'static str>,
+    problems: Vec<Problem>,
+}
+
+impl<'a> Reader<'a> {
+    #[inline(never)]
+    fn refuse(&mut self, problem: Problem) {
+        self.problems.push(problem);
     }
-    for (at, row_text) in written.into_iter().enumerate() {
-        let number = at as f64 + 1.0;
-        let mut cells = Vec::new();
-        for (column, cell) in columns.iter().zip(split_row(columns, row_text)) {
-            let mut place = Sentence::new("{} {.0} {}");
-            place.text(name).number(number).text(column.name);
-            if cell.is_empty() {
+
+    /// Reads one value of any kind; None where it had to be refused.
+    #[inline(never)]
+    fn value(
+        &mut self,
+        name: &str,
+        label: &str,
+        kind: &'static Kind,
+        text: &str,
+    ) -> Option<Value<'a>> {
+        let found = match kind {
+            Kind::Quantity(limit) => self.quantity(label, limit, text),
+            Kind::AnyOf(limits) => {
+                let fits = |limit: &&&Limit| quantity::read(text, limit.dimension).is_ok();
+                match limits.iter().find(fits) {
+                    Some(limit) => self.quantity(label, limit, text),
+                    None => Err(Problem::says("“{}” is none of these: {}")
+                        .text(text)
+                        .text(&examples(limits))),
+                }
+            }
+            Kind::Choice(choices) => match choices.iter().find(|choice| choice.is(text)) {
+                Some(choice) => Ok(Value::Choice(choice.name)),
+                None => Err(Problem::says("“{}” is not known here")
+                    .text(text)
+                    .suggest(text, choices.iter().map(|choice| choice.name))),
+            },
+            Kind::Entry(table) => self.library.find(table, text).map(Value::Entry),
+            Kind::EntryOrQuantity(table, limit) => match self.library.find(table, text) {
+                Err(_) if text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c)) => {
+                    self.quantity(label, limit, text)
+                }
+                found => found.map(Value::Entry),
+            },
+            Kind::Words => Ok(Value::Words(text.to_string())),
+            Kind::Rows(columns) => return self.rows(name, columns, text),
+        };
+        match found {
+            Ok(value) => Some(value),
+            Err(problem) => {
+                self.refuse(problem.of(name));
+                None
+            }
+        }
+    }
+
+    fn quantity(
+        &mut self,
+        label: &str,
+        limit: &'static Limit,
+        text: &str,
+    ) -> Result<Value<'a>, Problem> {
+        let reading = quantity::read(text, limit.dimension)?;
+        limit.check(label, reading.value)?;
+        if !reading.error.is_finite() || reading.error > 1e9 {
+            return Err(
+                Problem::says("the reading error in “{}” is too large to mean anything").text(text),
+            );
+        }
+        self.notes.extend(limit.note(reading.value));
+        Ok(Value::Quantity {
+            base: reading.value,
+            error: reading.error,
+            dimension: limit.dimension,
+        })
+    }
+
+    /// Reads `a: 0.35, 100 mg; b: 0.2, 80 mg`.
+    fn rows(&mut self, name: &str, columns: &'static [Column], text: &str) -> Option<Value<'a>> {
+        let mut read = Vec::new();
+        let written = text
+            .split([';', '\n'])
+            .map(str::trim)
+            .filter(|row| !row.is_empty());
+        let count = written.clone().count();
+        if count > MOST_ROWS {
+            self.refuse(
+                Problem::new(name, "{.0} rows are too many; at most {.0}")
+                    .number(count as f64)
+                    .number(MOST_ROWS as f64),
+            );
+            return None;
+        }
+        let before = self.problems.len();
+        for (at, row) in written.enumerate() {
+            let number = at as f64 + 1.0;
+            let so_far = self.problems.len();
+            let mut cells = Vec::new();
+            for (column, cell) in columns.iter().zip(split_row(columns, row)) {
+                let mut place = Sentence::new("{} {.0} {}");
+                place.text(name).number(number).text(column.name);
+                if !cell.is_empty() {
+                    cells.push(self.value(&place, column.label, &column.kind, cell));
+                    continue;
+                }
                 if !column.optional {
-                    problems.push(
-                        Problem::new(&place, "row {.0}: {} is missing in “{}”")
-                            .number(number)
+                    self.refuse(
+                        Problem::new(&place, "{} is missing in “{}”")
                             .text(&in_sentence(column.label))
-                            .text(row_text),
+                            .text(row),
                     );
                 }
                 cells.push(None);
-                continue;
             }
-            match value(&place, column.label, &column.kind, library, cell, notes) {
-                Ok(value) => cells.push(Some(value)),
-                Err(found) => {
-                    for problem in found {
-                        problems.push(
-                            Problem::new(&problem.input, "row {.0}: {}")
-                                .number(number)
-                                .text(&problem.message),
-                        );
-                    }
-                }
+            for problem in &mut self.problems[so_far..] {
+                *problem = Problem::new(&problem.input, "row {.0}: {}")
+                    .number(number)
+                    .text(&problem.message);
             }
+            read.push(Row { columns, cells });
         }
-        read.push(Row { columns, cells });
-    }
-    if problems.is_empty() {
-        Ok(read)
-    } else {
-        Err(problems)
+        (self.problems.len() == before).then_some(Value::Rows(read))
     }
 }
 

@@ -186,11 +186,36 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .more(" Below that the curve is drawn on, and the true share is smaller where the trap freezes the vapour. The gas must have time to cool.");
     outcome.in_range(over.known || over.mmhg >= mmhg);
     plot(&curve, celsius, mmhg, share, outcome);
+    figures(&over, share, [mmhg, line.error], needed, grams, outcome);
+    outcome.verdict("mixture", "Coolant", coolant.name());
+    by_mixture(&curve, library, mmhg, grams, outcome);
+    notes(record, coolant, share, caught, outcome);
+    cautions(record, coolant, celsius, share, outcome);
+    substance::then(record, "Which pump and pressure?", "vacuum-plan", outcome);
+    substance::then(
+        record,
+        "What it boils at in this line",
+        "boiling-point",
+        outcome,
+    )
+    .with("pressure", "{~5} mmHg")
+    .number(mmhg);
+    Ok(())
+}
+
+fn figures(
+    over: &Saturated,
+    share: f64,
+    [mmhg, error]: [f64; 2],
+    needed: f64,
+    grams: f64,
+    outcome: &mut Outcome,
+) {
     outcome
         .number("passing", "Passes the trap", share, "%")
         .within(
-            passing(over.low, mmhg + line.error),
-            passing(over.high, (mmhg - line.error).max(mmhg * 0.01)),
+            passing(over.low, mmhg + error),
+            passing(over.high, (mmhg - error).max(mmhg * 0.01)),
         );
     outcome
         .number(
@@ -216,20 +241,6 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             "mmHg",
         )
         .within(over.low, over.high.max(over.mmhg));
-    outcome.verdict("mixture", "Coolant", coolant.name());
-    by_mixture(&curve, library, mmhg, grams, outcome);
-    notes(record, coolant, share, caught, outcome);
-    cautions(record, coolant, celsius, share, outcome);
-    substance::then(record, "Which pump and pressure?", "vacuum-plan", outcome);
-    substance::then(
-        record,
-        "What it boils at in this line",
-        "boiling-point",
-        outcome,
-    )
-    .with("pressure", "{~5} mmHg")
-    .number(mmhg);
-    Ok(())
 }
 
 /// What each mixture of the table would let pass, where all is known that this takes.

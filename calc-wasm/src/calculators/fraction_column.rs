@@ -8,7 +8,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::still::{
-    Moment, Still, fenske, left_at, light_left, mean_of_fraction, rose, turning,
+    Moment, POINTS, Still, fenske, left_at, light_left, mean_of_fraction, rose, turning,
 };
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
@@ -187,7 +187,10 @@ struct Volatility {
     log: f64,
     low: f64,
     high: f64,
-    from_curves: bool,
+    /// What it was taken from, in words.
+    basis: &'static str,
+    /// Whether that holds at any pressure.
+    anywhere: bool,
 }
 
 fn volatility(light: &Part<'_>, heavy: &Part<'_>) -> Volatility {
@@ -202,7 +205,8 @@ fn volatility(light: &Part<'_>, heavy: &Part<'_>) -> Volatility {
                 log: (cold + hot) / 2.0,
                 low: cold.min(hot),
                 high: cold.max(hot),
-                from_curves: true,
+                basis: "both vapour-pressure curves, as the geometric mean between the two boiling points",
+                anywhere: true,
             };
         }
     }
@@ -213,8 +217,14 @@ fn volatility(light: &Part<'_>, heavy: &Part<'_>) -> Volatility {
         log,
         low: log * 0.95,
         high: log * 1.4,
-        from_curves: false,
+        basis: "the two boiling points by A. Rose’s formula, which lies on the low side",
+        anywhere: false,
     }
+}
+
+/// Beyond these the two part by themselves, and the sums lose their digits.
+fn held(log_alpha: f64) -> f64 {
+    log_alpha.clamp(1e-3, 9.0)
 }
 
 /// The cuts, as shares of the charge; purity of the main fraction, 0 to 1.
@@ -282,6 +292,40 @@ fn plates(column: Record<'_>, length: f64) -> [f64; 3] {
     [plates(high), plates(libm::sqrt(low * high)), plates(low)]
 }
 
+/// What is asked of the run, whatever the column.
+struct Task {
+    feed: f64,
+    /// Purity of what is wanted.
+    target: f64,
+    /// Whether that is the higher boiling.
+    heavy: bool,
+    reflux: f64,
+}
+
+impl Task {
+    #[inline(never)]
+    fn run(&self, log_alpha: f64, plates: f64) -> [Moment; POINTS] {
+        // The pot is never richer than the distillate: far enough for the purity wanted of either.
+        let lowest = if self.heavy {
+            (1.0 - self.target).min(LOWEST)
+        } else {
+            LOWEST
+        };
+        let still = Still {
+            alpha: libm::exp(held(log_alpha)),
+            feed: self.feed,
+            plates,
+            reflux: self.reflux,
+        };
+        still.run(lowest)
+    }
+
+    #[inline(never)]
+    fn cuts(&self, log_alpha: f64, plates: f64) -> Cuts {
+        cuts(&self.run(log_alpha, plates), self.target, self.heavy)
+    }
+}
+
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let (light, heavy) = (part(inputs, "light")?, part(inputs, "heavy")?);
     if light.kelvin >= heavy.kelvin - 0.05 {
@@ -296,77 +340,33 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         return Err(Problem::new("column", "name a column"));
     };
     let length = inputs.need::<Length>("length")?.in_millimetres();
-    let feed = inputs.need::<Fraction>("feed")?.in_ones();
-    let target = inputs.need::<Fraction>("target_purity")?.in_ones();
-    let reflux = inputs.need::<Number>("reflux")?.base();
     let pressure = inputs.need::<Pressure>("pressure")?.in_mmhg();
-    let wants_heavy = inputs.choice("wanted") == "heavy";
+    let task = Task {
+        feed: inputs.need::<Fraction>("feed")?.in_ones(),
+        target: inputs.need::<Fraction>("target_purity")?.in_ones(),
+        heavy: inputs.choice("wanted") == "heavy",
+        reflux: inputs.need::<Number>("reflux")?.base(),
+    };
     let volatility = volatility(&light, &heavy);
-    // Beyond this the two part by themselves, and the sums lose their digits.
-    let alpha_of = |log: f64| libm::exp(log.clamp(1e-3, 9.0));
-    let alpha = alpha_of(volatility.log);
-    let [fewest, likely, most] = plates(column, length);
-    // The pot is never richer than the distillate: far enough for the purity wanted of either.
-    let (goal, lowest) = if wants_heavy {
-        (1.0 - target, (1.0 - target).min(LOWEST))
-    } else {
-        (target, LOWEST)
-    };
-    let run = |log: f64, plates: f64| {
-        let still = Still {
-            alpha: alpha_of(log),
-            feed,
-            plates,
-            reflux,
-        };
-        still.run(lowest)
-    };
-    let moments = run(volatility.log, likely);
-    let result = cuts(&moments, target, wants_heavy);
-    let cut_for = |log: f64, plates: f64| cuts(&run(log, plates), target, wants_heavy);
-    let worst = cut_for(volatility.low, fewest);
-    let best = cut_for(volatility.high, most);
-    let plain = cut_for(volatility.log, 1.0);
-    let minimum = fenske(volatility.log, feed, goal).abs().max(1.0);
+    let offered = plates(column, length);
+    let run = task.run(volatility.log, offered[1]);
+    let result = cuts(&run, task.target, task.heavy);
+    let plain = task.cuts(volatility.log, 1.0);
 
-    let [low, high, share] = [worst.main, best.main, result.main].map(|share| share * 100.0);
-    let shown = outcome
-        .number("main_fraction", "Main fraction, of the charge", share, "%")
-        .within(low.min(high).min(share), low.max(high).max(share))
-        .numeral();
+    outcome
+        .by_method("Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.")
+        .text(volatility.basis);
+    outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521; E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34 (1938) 165 (citations from memory). Plate heights: common practice, no source.");
+    outcome.valid_for("Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.");
+    outcome.in_range(volatility.anywhere || (pressure - 760.0).abs() < 100.0);
+    let shown = figures(&task, &volatility, offered, result, outcome);
     outcome
         .because("A plain head would give {2} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {3} at most.")
         .number(plain.main * 100.0)
         .text(&shown)
-        .number(alpha);
-    outcome
-        .by_method("Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.")
-        .text(if volatility.from_curves { "both vapour-pressure curves, as the geometric mean between the two boiling points" } else { "the two boiling points by A. Rose’s formula, which lies on the low side" });
-    outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521; E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34 (1938) 165 (citations from memory). Plate heights: common practice, no source.");
-    outcome.valid_for("Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.");
-    outcome.in_range(volatility.from_curves || (pressure - 760.0).abs() < 100.0);
-    let log_alpha = volatility.log.clamp(1e-3, 9.0);
-    plot(&moments, &light, &heavy, log_alpha, result, outcome);
-    outcome
-        .number("purity", "Its purity", result.purity * 100.0, "%")
-        .digits(3);
-    outcome
-        .number("forerun", "Before it", result.fore * 100.0, "%")
-        .digits(2);
-    outcome
-        .number("relative_volatility", "Relative volatility", alpha, "")
-        .within(alpha_of(volatility.low), alpha_of(volatility.high));
-    outcome
-        .number(
-            "minimum_plates",
-            "Plates needed at least, the pot counted",
-            minimum,
-            "",
-        )
-        .digits(2);
-    outcome
-        .number("plates", "Plates offered, the pot counted", likely, "")
-        .within(fewest, most);
+        .number(libm::exp(held(volatility.log)));
+    plot(&run, &light, &heavy, held(volatility.log), result, outcome);
+
     let table = outcome.table(
         "The same charge over other columns of this length",
         "Column\tPlates with the pot\tMain fraction",
@@ -375,11 +375,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         let [_, plates, _] = plates(column, length);
         let row = table.row("{}\t{2}\t").text(column.name()).number(plates);
         // The column chosen shows what the main figure shows; a plain head was worked out already.
-        if (plates - likely).abs() < 1e-9 {
+        if (plates - offered[1]).abs() < 1e-9 {
             row.more("{} %").text(&shown);
         } else {
             let cuts = if plates > 1.0 {
-                cut_for(volatility.log, plates)
+                task.cuts(volatility.log, plates)
             } else {
                 plain
             };
@@ -395,14 +395,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     {
         outcome.note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
     }
-    for part in [&light, &heavy] {
-        if let Some(record) = part.record() {
-            substance::cautions(record, outcome);
-        }
-    }
-    substance::implosion(pressure, outcome);
-    outcome.care("Never distil to dryness, and add boiling stones before heating.");
-    outcome.care(substance::DEFER);
+    cautions([&light, &heavy], pressure, outcome);
     if let Some(record) = heavy.record() {
         let next = substance::then(
             record,
@@ -416,6 +409,55 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     Ok(())
 }
 
+/// All figures; gives the main fraction as it is shown.
+fn figures(
+    task: &Task,
+    volatility: &Volatility,
+    [fewest, likely, most]: [f64; 3],
+    result: Cuts,
+    outcome: &mut Outcome,
+) -> String {
+    let low = task.cuts(volatility.low, fewest).main * 100.0;
+    let high = task.cuts(volatility.high, most).main * 100.0;
+    let share = result.main * 100.0;
+    let shown = outcome
+        .number("main_fraction", "Main fraction, of the charge", share, "%")
+        .within(low.min(high).min(share), low.max(high).max(share))
+        .numeral();
+    outcome
+        .number("purity", "Its purity", result.purity * 100.0, "%")
+        .digits(3);
+    outcome
+        .number("forerun", "Before it", result.fore * 100.0, "%")
+        .digits(2);
+    let alpha = |log| libm::exp(held(log));
+    outcome
+        .number(
+            "relative_volatility",
+            "Relative volatility",
+            alpha(volatility.log),
+            "",
+        )
+        .within(alpha(volatility.low), alpha(volatility.high));
+    let goal = if task.heavy {
+        1.0 - task.target
+    } else {
+        task.target
+    };
+    outcome
+        .number(
+            "minimum_plates",
+            "Plates needed at least, the pot counted",
+            fenske(volatility.log, task.feed, goal).abs().max(1.0),
+            "",
+        )
+        .digits(2);
+    outcome
+        .number("plates", "Plates offered, the pot counted", likely, "")
+        .within(fewest, most);
+    shown
+}
+
 /// Azeotropes, and pairs that do not follow Raoult's law.
 fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut Outcome) {
     let (Some(a), Some(b)) = (light.record(), heavy.record()) else {
@@ -424,8 +466,9 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
     };
     let names = [a.name(), b.name()];
     let pair = inputs.library().rows("azeotropes").find(|row| {
-        let (first, second) = (row.text("first"), row.text("second"));
-        [first, second] == names || [second, first] == names
+        ["first", "second"]
+            .iter()
+            .all(|column| names.contains(&row.text(column)))
     });
     if let Some(row) = pair {
         outcome.extrapolated = true;
@@ -442,6 +485,17 @@ fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut
         outcome.extrapolated = true;
         outcome.note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
     }
+}
+
+fn cautions(parts: [&Part<'_>; 2], mmhg: f64, outcome: &mut Outcome) {
+    for part in parts {
+        if let Some(record) = part.record() {
+            substance::cautions(record, outcome);
+        }
+    }
+    substance::implosion(mmhg, outcome);
+    outcome.care("Never distil to dryness, and add boiling stones before heating.");
+    outcome.care(substance::DEFER);
 }
 
 /// Head temperature and composition of the distillate against what has come over.

@@ -179,6 +179,28 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .validity
         .more(" Substance and water hardly dissolve in each other.");
     plot(&water, &curve, &found, pressure, outcome);
+    figures(&found, ratio, needed, volume / rate, outcome);
+    notes(record, measured, ratio, outcome);
+    cautions(record, pressure.value, outcome);
+    substance::then(
+        record,
+        "What it would boil at without steam",
+        "boiling-point",
+        outcome,
+    )
+    .with("pressure", "{~5} mmHg")
+    .number(pressure.value.in_mmhg());
+    outcome
+        .then(
+            "Take the rest out of the distillate with a solvent",
+            "repeated-extraction",
+        )
+        .with("aqueous_volume", "{~3} mL")
+        .number(needed);
+    Ok(())
+}
+
+fn figures(found: &Together, ratio: f64, needed: f64, minutes: f64, outcome: &mut Outcome) {
     outcome
         .number("temperature", "They boil together at", found.celsius, "°C")
         .give_or_take(found.half);
@@ -202,26 +224,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         )
         .digits(2);
     outcome
-        .number("time", "Time, at least", volume / rate, "min")
+        .number("time", "Time, at least", minutes, "min")
         .digits(2);
-    notes(record, measured, ratio, outcome);
-    cautions(record, pressure.value, outcome);
-    substance::then(
-        record,
-        "What it would boil at without steam",
-        "boiling-point",
-        outcome,
-    )
-    .with("pressure", "{~5} mmHg")
-    .number(pressure.value.in_mmhg());
-    outcome
-        .then(
-            "Take the rest out of the distillate with a solvent",
-            "repeated-extraction",
-        )
-        .with("aqueous_volume", "{~3} mL")
-        .number(needed);
-    Ok(())
 }
 
 /// Refuses water itself and what is known to mix with it: their pressures do not add up.

@@ -211,12 +211,13 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 };
 
 /// A fact that is a number, in base units whatever its dimension, or follows from two: the rules
-/// compare bare numbers. None where it was not given, or is a word.
-fn amount_of(inputs: &Inputs<'_>, fact: &str) -> Option<f64> {
+/// compare bare numbers. NaN where it was not given, or is a word: no comparison holds for that.
+fn amount_of(inputs: &Inputs<'_>, fact: &str) -> f64 {
+    let given = |name| inputs.base(name).unwrap_or(f64::NAN);
     match fact {
-        "margin" => Some(inputs.base("decomposition_temperature")? - inputs.base("boiling_point")?),
-        "other_boiling_point" => Some(inputs.base("boiling_point")? + inputs.base("boiling_gap")?),
-        _ => inputs.base(fact),
+        "margin" => given("decomposition_temperature") - given("boiling_point"),
+        "other_boiling_point" => given("boiling_point") + given("boiling_gap"),
+        _ => given(fact),
     }
 }
 
@@ -229,8 +230,8 @@ fn word_of(inputs: &Inputs<'_>, fact: &str) -> &'static str {
         };
     }
     match inputs.choice(fact) {
-        "" if amount_of(inputs, fact).is_some() => "number",
-        "" => "unknown",
+        "" if amount_of(inputs, fact).is_nan() => "unknown",
+        "" => "number",
         word => word,
     }
 }
@@ -247,10 +248,11 @@ fn holds(inputs: &Inputs<'_>, condition: &str) -> bool {
         let known = word_of(inputs, fact);
         return words.split('|').any(|word| word == known) == wanted;
     }
-    for sign in ['<', '>'] {
+    for &sign in &['<', '>'] {
         if let Some((fact, limit)) = condition.split_once(sign)
-            && let (Some(value), Some(limit)) = (amount_of(inputs, fact), number::whole(limit))
+            && let Some(limit) = number::whole(limit)
         {
+            let value = amount_of(inputs, fact);
             return if sign == '<' {
                 value < limit
             } else {
@@ -267,7 +269,7 @@ struct Candidate<'a> {
     /// Weights for it, and against it with their sign.
     weights: [f64; 2],
     /// The rules that gave them, one after the other.
-    reasons: [Sentence; 2],
+    reasons: [String; 2],
 }
 
 impl<'a> Candidate<'a> {
@@ -298,8 +300,10 @@ fn weigh<'a>(inputs: &Inputs<'a>, record: Record<'a>) -> Candidate<'a> {
         {
             let side = usize::from(weight <= 0.0);
             let said = &mut candidate.reasons[side];
-            let gap = if said.is_empty() { "{}" } else { " {}" };
-            said.more(gap).text(rule.name());
+            if !said.is_empty() {
+                said.push(' ');
+            }
+            said.push_str(rule.name());
             candidate.weights[side] += weight;
         }
     }
@@ -321,7 +325,7 @@ fn rank<'a>(inputs: &Inputs<'a>) -> Vec<Candidate<'a>> {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    for table in ["techniques", "technique_rules"] {
+    for table in &["techniques", "technique_rules"] {
         if inputs.library().table(table).is_none() {
             return Err(Problem::new("state", "the table of {} is not loaded").text(table));
         }
@@ -331,7 +335,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.from_source("common practice, no source");
     outcome.valid_for("What most would try first with ordinary samples of a teaching laboratory; a small trial decides.");
     choose(&ranked, outcome);
-    let best = &ranked[..ranked.len().min(SHOWN)];
+    let best = ranked.get(..SHOWN).unwrap_or(&ranked);
     if !best.is_empty() {
         plot(best, outcome);
     }
@@ -446,7 +450,8 @@ fn link(inputs: &Inputs<'_>, technique: Record<'_>, outcome: &mut Outcome) {
         let Some(input) = calculator.inputs.iter().find(|known| known.name == input) else {
             continue;
         };
-        if let Some(value) = amount_of(inputs, fact) {
+        let value = amount_of(inputs, fact);
+        if !value.is_nan() {
             let carried = step.with(input.name, "{~5}");
             carried.number(value);
             // What is carried over keeps its dimension.

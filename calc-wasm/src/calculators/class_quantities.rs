@@ -130,12 +130,13 @@ struct Need<'a> {
     material: &'a str,
     unit: &'static Unit,
     per_group: f64,
-    /// For all groups, without spare and with it.
-    used: [f64; 2],
     /// With spare and what is lost before use: what must be in the store.
     total: f64,
     pack: Option<f64>,
+    /// The waste stream that this material is the first to go into; empty where there is none.
     waste: &'a str,
+    /// What goes into that stream with all materials counted alike, without spare and with it.
+    wasted: [f64; 2],
 }
 
 /// What must be there for `used` to reach the benches.
@@ -229,14 +230,26 @@ fn add<'a>(
         .quantity::<Fraction>("loss")
         .map_or(0.0, Fraction::in_ones);
     let used = groups * per_group;
+    let wasted = [used, with_spare(used, spare, 0.0)];
+    let mut waste = row.words("waste");
+    if waste.eq_ignore_ascii_case("none") {
+        waste = "";
+    }
+    for first in needs.iter_mut() {
+        if !waste.is_empty() && first.waste == waste && first.unit.symbol == unit.symbol {
+            first.wasted[0] += wasted[0];
+            first.wasted[1] += wasted[1];
+            waste = "";
+        }
+    }
     needs.push(Need {
         material,
         unit,
         per_group,
-        used: [used, with_spare(used, spare, 0.0)],
         total: with_spare(used, spare, loss),
         pack: pack.map(|(pack, _)| pack),
-        waste: row.words("waste"),
+        waste,
+        wasted,
     });
     Ok(())
 }
@@ -297,53 +310,25 @@ fn store(needs: &[Need<'_>], outcome: &mut Outcome) {
     }
 }
 
-/// Waste of one stream that is counted in one unit.
-struct Stream<'a> {
-    name: &'a str,
-    unit: &'static Unit,
-    least: f64,
-    most: f64,
-}
-
 /// The waste by stream and unit, in the order of the materials.
 fn waste(needs: &[Need<'_>], outcome: &mut Outcome) {
-    let mut streams: Vec<Stream<'_>> = Vec::new();
-    for need in needs {
-        if need.waste.is_empty() || need.waste.eq_ignore_ascii_case("none") {
-            continue;
-        }
-        let [least, most] = need.used;
-        match streams
-            .iter_mut()
-            .find(|stream| stream.name == need.waste && stream.unit.symbol == need.unit.symbol)
-        {
-            Some(stream) => {
-                stream.least += least;
-                stream.most += most;
-            }
-            None => streams.push(Stream {
-                name: need.waste,
-                unit: need.unit,
-                least,
-                most,
-            }),
-        }
-    }
-    for stream in &streams {
+    let streams = || needs.iter().filter(|need| !need.waste.is_empty());
+    for need in streams() {
+        let [least, most] = need.wasted;
         outcome
             .number(
-                &named(stream.unit.waste, stream.name),
-                &named("Waste, {}", stream.name),
-                stream.most,
-                stream.unit.symbol,
+                &named(need.unit.waste, need.waste),
+                &named("Waste, {}", need.waste),
+                most,
+                need.unit.symbol,
             )
-            .within(stream.least, stream.most);
+            .within(least, most);
     }
     let table = outcome.table("Waste, at most", "Stream\tRoom for");
-    for stream in &streams {
+    for need in streams() {
         let row = table.row("{}\t{~3}{}");
-        row.text(stream.name);
-        fill(row, stream.most, stream.unit);
+        row.text(need.waste);
+        fill(row, need.wasted[1], need.unit);
     }
 }
 

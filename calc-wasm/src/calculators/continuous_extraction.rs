@@ -187,9 +187,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     // First order in the constant's own error, on whichever of the two is the answer.
     let relative = constant.error / distribution;
 
-    outcome
-        .because("Every {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.")
-        .text(&span(std::f64::consts::LN_2 / pace));
+    let why = outcome.because("Every {2} {} the water loses half of what it still holds; the flow, the constant and how well the drops are mixed in count alike.");
+    span(why, std::f64::consts::LN_2 / pace);
     outcome.by_method("Exact integration of dm/dt = −η·D·F·m/V for a mixed water layer; the interval carries the error of the distribution constant (first order). Heights by the balance of two columns at their common foot.");
     outcome.from_source("Mass balance, the limit of repeated extraction in many small portions (D. Harvey, Analytical Chemistry 2.1, section 7.7); Pascal’s law for the heights. When to leave the funnel: common practice, no source.");
     outcome.valid_for("One solute at low concentration, layers of constant volume, steady flow, a water layer that is mixed; the approach to equilibrium is a guess until two samples in time have been weighed.");
@@ -254,21 +253,17 @@ fn funnel(
         .number("funnel_time", "Time for those", portions * each, "min")
         .digits(2);
     if portions <= FEW_PORTIONS {
-        outcome
-            .note("A separating funnel does the same in {~6} portions, about {}: not worth setting this up, unless an emulsion forms.")
-            .number(portions)
-            .text(&span(portions * each));
+        let note = outcome.note("A separating funnel does the same in {~6} portions, about {2} {}: not worth setting this up, unless an emulsion forms.");
+        span(note.number(portions), portions * each);
         let next = outcome.then("With a separating funnel", "repeated-extraction");
         next.with("distribution", "{~4}").number(distribution);
         next.with("aqueous_volume", "{~5} mL").number(aqueous);
         next.with("portion_volume", "{~5} mL").number(portion);
         next.with("portions", "{~6}").number(portions);
     } else {
-        outcome
-            .note("By hand it would take {~6} portions and {2} L of solvent; here a few hundred millilitres go round for {}.")
-            .number(portions)
-            .number(portions * portion / 1000.0)
-            .text(&span(time));
+        let note = outcome.note("By hand it would take {~6} portions and {2} L of solvent; here a few hundred millilitres go round for {2} {}.");
+        note.number(portions).number(portions * portion / 1000.0);
+        span(note, time);
     }
     Ok(())
 }
@@ -375,9 +370,9 @@ fn plot(pace: f64, time: f64, recovery: f64, outcome: &mut Outcome) {
     };
     let plot = outcome.plot(
         "Recovery against time",
-        "The recovery rises steeply, then ever more slowly; after {} it is {3} %.",
+        "The recovery rises steeply, then ever more slowly; after {2} {} it is {3} %.",
     );
-    plot.description.text(&span(time)).number(recovery);
+    span(&mut plot.description, time).number(recovery);
     plot.x.linear("Time", unit).from_to(0.0, end / in_unit);
     plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
     let line = plot.line("brought out");

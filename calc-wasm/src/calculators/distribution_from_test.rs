@@ -147,7 +147,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.note("Repeat it at another concentration: if the constant moves, the solute pairs, ionises or nears its solubility in one of the layers.");
     outcome.danger("Vent often, with the stem up and pointing away from people, into the hood.");
     outcome.care(DEFER);
-    for (label, calculator) in [
+    for (label, calculator) in &[
         ("How many portions?", "repeated-extraction"),
         ("Continuous extraction instead?", "continuous-extraction"),
     ] {

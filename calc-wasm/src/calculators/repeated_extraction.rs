@@ -17,6 +17,7 @@ use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::quantity::{Distribution, Fraction, Number, Quantity, Volume, number};
+use crate::sentence::Sentence;
 
 /// More portions than this, and continuous extraction is the better way (common practice).
 const MANY_PORTIONS: f64 = 6.0;
@@ -156,11 +157,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let total = portion * portions;
     let limit = libm::exp(-effective * total / aqueous);
 
-    outcome
-        .because("The same {~4} mL taken at once would bring out {} %; in ever smaller portions, {} % at most.")
-        .number(total)
-        .text(&percent(1.0 - kept(effective, aqueous, total)))
-        .text(&percent(1.0 - limit));
+    let why = outcome.because("The same {~4} mL taken at once would bring out {} %; in ever smaller portions, {} % at most.");
+    why.number(total);
+    percent(why, 1.0 - kept(effective, aqueous, total));
+    percent(why, 1.0 - limit);
     outcome.by_method("Equal portions of fresh solvent, each brought to equilibrium; the interval carries the error of the distribution constant (first order).");
     outcome.from_source(
         "D. Harvey, Analytical Chemistry 2.1, section 7.7 (liquid–liquid extractions).",
@@ -207,15 +207,16 @@ fn share_of(inputs: &Inputs<'_>) -> Result<f64, Problem> {
     Ok(neutral_share(kind, ph, pka))
 }
 
-/// A share as percent; close to all of it, with as many nines as there are.
+/// Fills a gap with a share as percent; close to all of it, with as many nines as there are.
 #[inline(never)]
-fn percent(share: f64) -> String {
+fn percent(sentence: &mut Sentence, share: f64) {
     let left = 1.0 - share;
-    if left > 1e-6 && left < 0.01 {
+    let shown = if left > 1e-6 && left < 0.01 {
         number::fixed(share * 100.0, (-number::magnitude(left * 100.0)) as usize)
     } else {
         number::significant(share * 100.0, 3)
-    }
+    };
+    sentence.text(&shown);
 }
 
 /// What each portion brings.
@@ -225,11 +226,9 @@ fn by_portion(shaking: &Shaking, outcome: &mut Outcome) {
     for n in 1..=shaking.portions.min(MOST_DRAWN) as u32 {
         let n = f64::from(n);
         let left = shaking.left(shaking.portion, n);
-        table
-            .row("{.0}\t{.1} %\t{} %")
-            .number(n)
-            .number((before - left) * 100.0)
-            .text(&percent(1.0 - left));
+        let row = table.row("{.0}\t{.1} %\t{} %");
+        row.number(n).number((before - left) * 100.0);
+        percent(row, 1.0 - left);
         before = left;
     }
 }
@@ -277,7 +276,7 @@ fn plot(inputs: &Inputs<'_>, shaking: &Shaking, recovery: f64, outcome: &mut Out
     plot.description.number(shaking.portions).number(recovery);
     plot.x.linear("Portions", "").from_to(0.0, shown);
     plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
-    for (label, times) in [
+    for (label, times) in &[
         ("portions of {~4} mL", 1.0),
         ("half as large, {~4} mL", 0.5),
         ("twice as large, {~4} mL", 2.0),

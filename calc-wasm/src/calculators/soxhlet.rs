@@ -167,11 +167,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         0.0
     };
     let recovery = (1.0 - left) * 100.0;
-    let charge = CHARGE.map(|siphons| siphons * siphon + held);
+    let charge = [CHARGE[0] * siphon + held, CHARGE[1] * siphon + held];
 
-    outcome
-        .because("Each siphoning takes {} and carries off {2} % of what is left: {2} % by the soak, of which {2} % stay in the wet thimble.")
-        .text(&span(each))
+    let why = outcome.because("Each siphoning takes {2} {} and carries off {2} % of what is left: {2} % by the soak, of which {2} % stay in the wet thimble.");
+    span(why, each)
         .number(share * 100.0)
         .number(efficiency * 100.0)
         .number(held / (held + siphon) * 100.0);

@@ -8,9 +8,9 @@
 use crate::inputs::{Choice, Input, Inputs, Kind};
 use crate::library::Record;
 use crate::limits;
-use crate::outcome::with_unit;
 use crate::problem::Problem;
-use crate::quantity::{FlowRate, Fraction, Number, Power, Quantity, Volume, number};
+use crate::quantity::{FlowRate, Fraction, Number, Power, Quantity, Volume};
+use crate::sentence::Sentence;
 
 /// Minutes to warm heat capacities (J/K, each with its rise in K) with `watts` arriving.
 pub fn warm_up(parts: &[(f64, f64)], watts: f64) -> f64 {
@@ -127,8 +127,9 @@ pub fn flow(inputs: &Inputs<'_>, rate: &str) -> Result<f64, Problem> {
     }
 }
 
-/// Minutes in words: `45 min`, `3.2 h`, `2.5 days`.
-pub fn span(minutes: f64) -> String {
+/// Fills a gap for a number and one for its unit with `minutes`: `45 min`, `3.2 h`, `2.5 days`.
+#[inline(never)]
+pub fn span(sentence: &mut Sentence, minutes: f64) -> &mut Sentence {
     let (value, unit) = if minutes < 100.0 {
         (minutes, "min")
     } else if minutes < 2880.0 {
@@ -136,7 +137,7 @@ pub fn span(minutes: f64) -> String {
     } else {
         (minutes / 1440.0, "days")
     };
-    with_unit(number::significant(value, 2), unit)
+    sentence.number(value).text(unit)
 }
 
 #[cfg(test)]
@@ -157,7 +158,8 @@ mod tests {
         // 1 kg of water by 80 K: 334 kJ, 5.6 min at 1 kW.
         let minutes = warm_up(&[(4180.0, 80.0)], 1000.0);
         assert!((minutes - 5.573).abs() < 0.01, "{minutes}");
-        assert_eq!(span(5.573), "5.6 min");
-        assert_eq!(span(921.0), "15 h");
+        for (minutes, words) in [(5.573, "5.6 min"), (921.0, "15 h")] {
+            assert_eq!(&**span(&mut Sentence::new("{2} {}"), minutes), words);
+        }
     }
 }

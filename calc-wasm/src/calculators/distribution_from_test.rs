@@ -174,10 +174,8 @@ fn plot(d: f64, ratio: f64, percent: f64, outcome: &mut Outcome) {
         .linear("Solvent for one part of water", "")
         .from_to(0.0, end);
     plot.y.linear("Brought out", "%").from_to(0.0, 100.0);
-    let line = plot.line("brought out");
-    for r in spread(0.0, end, 41) {
-        line.point(r, 100.0 * d * r / (1.0 + d * r));
-    }
+    plot.line("brought out")
+        .follow(spread(0.0, end, 41), &|r| 100.0 * d * r / (1.0 + d * r));
     plot.mark("the test", ratio, percent);
 }
 

@@ -300,10 +300,10 @@ fn plot(mass: f64, hot: f64, cold: f64, volume: f64, recovery: f64, outcome: &mu
     plot.description.number(volume).number(recovery);
     plot.x.linear("Solvent", "mL").from_to(0.0, end);
     plot.y.linear("Comes back", "%").from_to(0.0, 100.0);
-    let line = plot.line("first crop");
-    for v in spread(least, end, 25) {
-        line.point(v, (100.0 - cold * v / mass).max(0.0));
-    }
+    plot.line("first crop")
+        .follow(spread(least, end, 25), &|v| {
+            (100.0 - cold * v / mass).max(0.0)
+        });
     plot.upright("just dissolves", least);
     plot.mark("{3} %", volume, recovery).number(recovery);
 }

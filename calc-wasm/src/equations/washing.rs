@@ -54,7 +54,6 @@ pub fn steps(inputs: &Inputs<'_>, ln_kept: f64, asked: &Asked) -> Result<f64, Pr
 /// Draws what is brought out, in percent, after each of none to `steps` steps.
 #[inline(never)]
 pub fn recoveries(line: &mut Layer, kept: f64, steps: f64) {
-    for step in spread(0.0, steps, steps as usize + 1) {
-        line.point(step, (1.0 - left(kept, step)) * 100.0);
-    }
+    let whole = spread(0.0, steps, steps as usize + 1);
+    line.follow(whole, &|step| (1.0 - left(kept, step)) * 100.0);
 }

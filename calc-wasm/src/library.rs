@@ -5,7 +5,6 @@
 //! line for each row, cells separated by tabs. Lists of numbers are joined by a space, lists of
 //! words by `; `. An empty cell means: not known.
 
-use std::fmt;
 use std::sync::Arc;
 
 use crate::problem::{self, Problem};
@@ -38,36 +37,18 @@ struct Row {
 #[derive(Debug, Clone, Copy)]
 pub struct Record<'a>(&'a Row);
 
-/// A flattened text that cannot be read: line number and what is wrong.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Unreadable {
-    line: usize,
-    message: &'static str,
-}
-
-impl fmt::Display for Unreadable {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(
-            f,
-            "line {} of the flattened data: {}",
-            self.line, self.message
-        )
-    }
-}
-
-impl std::error::Error for Unreadable {}
-
 impl Library {
     /// Reads the flattened text.
     ///
     /// # Errors
     /// When a row has more cells than the table has columns, or stands outside a table.
-    pub fn from_text(text: &str) -> Result<Self, Unreadable> {
+    pub fn from_text(text: &str) -> Result<Self, Problem> {
         let mut tables: Vec<Table> = Vec::new();
         for (at, line) in text.lines().enumerate() {
-            let fail = |message| Unreadable {
-                line: at + 1,
-                message,
+            let fail = |what| {
+                Problem::says("line {.0} of the flattened data: {}")
+                    .number(at as f64 + 1.0)
+                    .text(what)
             };
             if line.is_empty() {
                 continue;
@@ -283,7 +264,7 @@ mod tests {
         assert!(Library::from_text("a\tb").is_err());
         let ragged = Library::from_text("[t]\nname\nx\ty").unwrap_err();
         assert_eq!(
-            ragged.to_string(),
+            &*ragged.message,
             "line 3 of the flattened data: more cells than columns"
         );
     }

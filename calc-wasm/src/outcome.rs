@@ -102,16 +102,17 @@ pub struct NextStep {
     /// What the link says.
     pub label: Sentence,
     /// The calculator it opens.
-    pub calculator: &'static str,
+    pub calculator: String,
     /// The values carried over, as authors type them.
-    pub inputs: Vec<(&'static str, Sentence)>,
+    pub inputs: Vec<(String, Sentence)>,
 }
 
 impl NextStep {
     /// Carries a value over to `input`.
     #[inline(never)]
-    pub fn with(&mut self, input: &'static str, template: &'static str) -> &mut Sentence {
-        self.inputs.push((input, Sentence::new(template)));
+    pub fn with(&mut self, input: &str, template: &'static str) -> &mut Sentence {
+        self.inputs
+            .push((input.to_string(), Sentence::new(template)));
         let last = self.inputs.len() - 1;
         &mut self.inputs[last].1
     }
@@ -347,10 +348,10 @@ impl Outcome {
 
     /// Adds a link to another calculator, to be filled in.
     #[inline(never)]
-    pub fn then(&mut self, label: &'static str, calculator: &'static str) -> &mut NextStep {
+    pub fn then(&mut self, label: &'static str, calculator: &str) -> &mut NextStep {
         let step = NextStep {
             label: Sentence::new(label),
-            calculator,
+            calculator: calculator.to_string(),
             inputs: Vec::new(),
         };
         push(&mut self.next, step)
@@ -377,59 +378,6 @@ impl Outcome {
         })
     }
 }
-
-// OLD-BEGIN
-/// Old.
-#[derive(Debug, Clone)]
-pub struct OldTable {
-    /// Old.
-    pub title: String,
-    /// Old.
-    pub heads: Vec<String>,
-    /// Old.
-    pub rows: Vec<Vec<String>>,
-}
-impl From<OldTable> for Table {
-    fn from(t: OldTable) -> Table {
-        Table {
-            title: t.title.into(),
-            heads: t.heads.join("\t").into(),
-            rows: t.rows.into_iter().map(|r| r.join("\t").into()).collect(),
-        }
-    }
-}
-impl NextStep {
-    /// Old.
-    pub fn old_with(&mut self, input: &'static str, value: &str) -> &mut Self {
-        self.inputs.push((input, value.to_string().into()));
-        self
-    }
-}
-impl Outcome {
-    /// Old.
-    pub fn draw(&mut self, plot: Plot) {
-        self.plot = Some(plot);
-    }
-    /// Old.
-    pub fn old_note(&mut self, t: impl Into<Sentence>) {
-        self.note(t);
-    }
-    /// Old.
-    pub fn old_care(&mut self, t: impl Into<Sentence>) {
-        self.care(t);
-    }
-    /// Old.
-    pub fn old_danger(&mut self, t: impl Into<Sentence>) {
-        self.danger(t);
-    }
-    /// Old.
-    pub fn old_then(&mut self, label: &str, calculator: &'static str) -> &mut NextStep {
-        let s = self.then("", calculator);
-        s.label = label.to_string().into();
-        s
-    }
-}
-// OLD-END
 
 #[cfg(test)]
 mod tests {

@@ -119,15 +119,6 @@ impl From<String> for Sentence {
     }
 }
 
-impl From<std::borrow::Cow<'_, str>> for Sentence {
-    fn from(written: std::borrow::Cow<'_, str>) -> Self {
-        Sentence {
-            written: written.into(),
-            rest: "",
-        }
-    }
-}
-
 impl Deref for Sentence {
     type Target = str;
 

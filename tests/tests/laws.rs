@@ -298,7 +298,7 @@ fn next_steps_lead_somewhere() {
                 continue;
             };
             for step in &outcome.next {
-                let Some(target) = calculators::find(step.calculator) else {
+                let Some(target) = calculators::find(&step.calculator) else {
                     wrong.push(format!("{}: no such calculator", step.calculator));
                     continue;
                 };

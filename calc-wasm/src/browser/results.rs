@@ -25,7 +25,7 @@ pub fn load(text: &str) -> String {
             LIBRARY.with(|slot| *slot.borrow_mut() = library);
             String::new()
         }
-        Err(unreadable) => unreadable.to_string(),
+        Err(problem) => problem.message.to_string(),
     }
 }
 

@@ -17,6 +17,7 @@ use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread_log;
 use crate::problem::Problem;
+use crate::quantity::number;
 use crate::quantity::{Measured, Pressure, Temperature, TemperatureDifference, Volume};
 
 /// Nearer to a fluid's limit than this gets a warning, °C (common practice).
@@ -362,11 +363,15 @@ fn fluids(inputs: &Inputs<'_>, bath: f64, outcome: &mut Outcome) {
             false if room < 0.0 => "too hot for it",
             false => "too cold for it",
         };
+        let end = |column| match fluid.number(column) {
+            Some(end) => number::plain(end, 4),
+            None => String::new(),
+        };
         table
             .row("{}\t{} to {} °C\t{}")
             .text(fluid.name())
-            .text(&fluid.text("lowest").replace('-', "−"))
-            .text(&fluid.text("highest").replace('-', "−"))
+            .text(&end("lowest"))
+            .text(&end("highest"))
             .text(verdict);
     }
 }

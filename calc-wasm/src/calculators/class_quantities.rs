@@ -353,7 +353,7 @@ static DANGERS: &[(&str, &str)] = &[
 fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     // A caution that two materials call for is shown once.
     for (word, caution) in DANGERS {
-        if needs.iter().any(|need| small(need.material).contains(word)) {
+        if needs.iter().any(|need| has_word(need.material, word)) {
             outcome.danger(*caution);
         }
     }
@@ -367,6 +367,15 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     }
     outcome.care("Waste cans labelled and no more than four fifths full; halogenated and halogen-free never together; nothing that still reacts goes into a closed can.");
     outcome.care(DEFER);
+}
+
+/// Whether `word` stands in `material`, capitals aside. Letter by letter: the standard library's
+/// search is made for books, and 1.4 kB of the download.
+fn has_word(material: &str, word: &str) -> bool {
+    small(material)
+        .as_bytes()
+        .windows(word.len())
+        .any(|letters| letters == word.as_bytes())
 }
 
 /// Share of the packs that is used, for as many materials as can be read; none where no pack is

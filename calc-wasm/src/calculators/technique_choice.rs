@@ -7,7 +7,7 @@
 //! that was not given is `unknown`; no comparison of numbers holds for it.
 //! Source: common practice, no source. The rules say what most would try first, no more.
 
-use crate::calculators::{self, Calculator};
+use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
@@ -436,34 +436,46 @@ fn plot(best: &[Candidate<'_>], outcome: &mut Outcome) {
     }
 }
 
-/// Opens the technique's calculator with the facts that it takes; none where there is no calculator.
+/// Opens the technique's calculator with the facts that it takes; none where there is no
+/// calculator. What the other calculator asks for stands in the table of techniques: to look at
+/// its description, this page would need the words of every calculator.
 fn link(inputs: &Inputs<'_>, technique: Record<'_>, outcome: &mut Outcome) {
-    let Some(calculator) = calculators::find(technique.text("calculator")) else {
+    let calculator = technique.text("calculator");
+    if calculator.is_empty() {
         return;
-    };
-    let step = outcome.then("{}: {}", calculator.name);
-    step.label.text(calculator.title).text(technique.name());
+    }
+    let step = outcome.then("Work out: {}", calculator);
+    step.label.text(technique.name());
     for pair in technique.list("carries") {
         let Some((input, fact)) = pair.split_once('=') else {
             continue;
         };
-        let Some(input) = calculator.inputs.iter().find(|known| known.name == input) else {
-            continue;
-        };
         let value = amount_of(inputs, fact);
         if !value.is_nan() {
-            let carried = step.with(input.name, "{~5}");
+            let carried = step.with(input, "{~5}");
             carried.number(value);
             // What is carried over keeps its dimension.
-            if let Kind::Quantity(limit) | Kind::EntryOrQuantity(_, limit) = input.kind {
-                let unit = limit.dimension.base().symbol;
-                if !unit.is_empty() {
-                    carried.more(" {}").text(unit);
-                }
+            let unit = unit_of(fact);
+            if !unit.is_empty() {
+                carried.more(" {}").text(unit);
             }
         } else if !inputs.choice(fact).is_empty() {
-            step.with(input.name, "{}").text(inputs.choice(fact));
+            step.with(input, "{}").text(inputs.choice(fact));
         }
+    }
+}
+
+/// The unit in which a fact is kept.
+fn unit_of(fact: &str) -> &'static str {
+    let own = match fact {
+        "margin" => "boiling_gap",
+        "other_boiling_point" => "boiling_point",
+        own => own,
+    };
+    let asked = CALCULATOR.inputs.iter().find(|input| input.name == own);
+    match asked.map(|input| &input.kind) {
+        Some(Kind::Quantity(limit)) => limit.dimension.base().symbol,
+        _ => "",
     }
 }
 

@@ -155,12 +155,12 @@ fn next_steps(steps: &[NextStep], base: &str, out: &mut Markup) {
     for step in steps {
         out.put("<li><a href=\"#calculators/#/")
             .text(base)
-            .text(step.calculator);
+            .text(&step.calculator);
         // With nothing to hand on, what the reader typed there last is kept.
         for (at, (name, value)) in step.inputs.iter().enumerate() {
             out.put("##.#=#")
                 .markup(if at == 0 { "#set:" } else { "&amp;" })
-                .text(step.calculator)
+                .text(&step.calculator)
                 .text(name)
                 .text(&percent(value));
         }

@@ -1,7 +1,8 @@
 //! Stage 11: writes the whole site beside the old one, then swaps the two.
 //!
 //! Until the very last step the old site stands untouched; a build that is killed or meets a
-//! full disk leaves it as it was. Where the system can, the swap is one step.
+//! full disk leaves it as it was. Where the system can, the swap is one step. What a killed build
+//! leaves beside the site, the next one clears away.
 
 use crate::finding::Finding;
 use crate::offline::Files;
@@ -27,8 +28,12 @@ pub fn site(out: &Path, files: &Files) -> Result<(), Finding> {
         )
         .mend("name an empty folder with --out"));
     }
+    clear(out);
     let new = beside(out, "new");
-    let written = whole(&new, out, files).and_then(|()| swap(&new, out));
+    let written = claim(&new).and_then(|_hold| {
+        whole(&new, out, files)?;
+        swap(&new, out)
+    });
     if written.is_err() {
         // What is half written is of no use; the old site is what counts.
         let _ = fs::remove_dir_all(&new);
@@ -49,25 +54,53 @@ fn beside(out: &Path, what: &str) -> PathBuf {
 
 /// Puts the old site back if an earlier build was killed between two renames.
 fn rescue(out: &Path) {
-    let Some(name) = out
-        .file_name()
-        .map(|name| format!(".{}-", name.to_string_lossy()))
-    else {
-        return;
+    for old in left_beside(out, "old") {
+        if !out.exists() {
+            let _ = fs::rename(old, out);
+        }
+    }
+}
+
+/// Takes away what killed builds left half written. A build that still runs holds its folder; the
+/// system lets go of it however the build ends, so a number that is given out again misleads nobody.
+fn clear(out: &Path) {
+    for folder in left_beside(out, "new") {
+        let Ok(_hold) = hold(&folder) else {
+            continue;
+        };
+        // What cannot be taken away now, a later build tries again.
+        let _ = if folder.join(MARK).is_file() {
+            fs::remove_dir_all(&folder)
+        } else {
+            // Killed before it had written its mark, and so empty; else it is somebody else's.
+            fs::remove_dir(&folder)
+        };
+    }
+}
+
+/// The folders beside `out` that are named as [`beside`] names them, whoever made them.
+fn left_beside(out: &Path, what: &str) -> Vec<PathBuf> {
+    let Some(name) = out.file_name() else {
+        return Vec::new();
     };
+    let start = format!(".{}-{what}-", name.to_string_lossy());
     let parent = out
         .parent()
         .filter(|p| !p.as_os_str().is_empty())
         .unwrap_or(Path::new("."));
-    for entry in fs::read_dir(parent).into_iter().flatten().flatten() {
-        let left = entry.file_name().to_string_lossy().into_owned();
-        let Some(rest) = left.strip_prefix(&name) else {
-            continue;
-        };
-        if rest.starts_with("old-") && !out.exists() {
-            let _ = fs::rename(entry.path(), out);
-        }
-    }
+    let mut left: Vec<PathBuf> = fs::read_dir(parent)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .filter(|entry| {
+            let name = entry.file_name();
+            let number = name.to_str().and_then(|name| name.strip_prefix(&start));
+            number.is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()))
+        })
+        .map(|entry| entry.path())
+        .collect();
+    left.sort();
+    left
 }
 
 /// The first thing in the folder that tells it is somebody else's.
@@ -86,11 +119,44 @@ fn stranger(out: &Path) -> Option<String> {
         .find(|name| name != ".gitignore")
 }
 
-fn whole(new: &Path, out: &Path, files: &Files) -> io::Result<()> {
+/// Makes the folder `new` and holds it until the answer is dropped.
+fn claim(new: &Path) -> io::Result<Option<fs::File>> {
     if new.exists() {
         fs::remove_dir_all(new)?;
     }
-    fs::create_dir_all(new)?;
+    loop {
+        fs::create_dir_all(new)?;
+        match hold(new) {
+            // Another build may have cleared it away before it was held.
+            Ok(held) if new.exists() => return Ok(Some(held)),
+            Ok(_) => {}
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+            // Where the system cannot hold folders, none is ever cleared away.
+            Err(error) if error.kind() != io::ErrorKind::WouldBlock => return Ok(None),
+            Err(_) => std::thread::yield_now(),
+        }
+    }
+}
+
+/// Holds a folder, unless another build does.
+#[cfg(unix)]
+fn hold(folder: &Path) -> io::Result<fs::File> {
+    let folder = fs::File::open(folder)?;
+    folder.try_lock()?;
+    Ok(folder)
+}
+
+#[cfg(not(unix))]
+fn hold(_: &Path) -> io::Result<fs::File> {
+    Err(io::ErrorKind::Unsupported.into())
+}
+
+fn whole(new: &Path, out: &Path, files: &Files) -> io::Result<()> {
+    // First of all, so that what is left of a killed build can be told from anything else.
+    fs::write(
+        new.join(MARK),
+        "Written by forerun; replaced whole by the next build.\n",
+    )?;
     let folders: BTreeSet<&str> = files
         .keys()
         .filter_map(|path| path.rsplit_once('/').map(|(folder, _)| folder))
@@ -116,10 +182,6 @@ fn whole(new: &Path, out: &Path, files: &Files) -> io::Result<()> {
                 .unwrap_or_else(|_| Err(io::Error::other("a writer stopped")))
         })
     })?;
-    fs::write(
-        new.join(MARK),
-        "Written by forerun; replaced whole by the next build.\n",
-    )?;
     let keep = out.join(".gitignore");
     if keep.is_file() {
         fs::copy(keep, new.join(".gitignore"))?;
@@ -132,8 +194,10 @@ fn swap(new: &Path, out: &Path) -> io::Result<()> {
         return fs::rename(new, out);
     }
     if exchange(new, out) {
-        // Now `new` holds the old site.
-        return fs::remove_dir_all(new);
+        // Now `new` holds the old site. The new one stands, so what cannot be taken away is no
+        // failure; a later build tries again.
+        let _ = fs::remove_dir_all(new);
+        return Ok(());
     }
     let old = beside(out, "old");
     fs::rename(out, &old)?;
@@ -241,6 +305,43 @@ mod tests {
         let finding = site(&folder.0, &files("one")).expect_err("refused");
         assert!(finding.message.contains("thesis.tex"));
         assert!(folder.0.join("thesis.tex").exists());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn clears_away_what_a_killed_build_left_and_nothing_else() {
+        let folder = Folder::new("clear");
+        let out = folder.0.join("public");
+        let left = |name: &str, mark: &str| {
+            let path = folder.0.join(name);
+            fs::create_dir_all(path.join("techniques")).expect("a folder");
+            fs::write(path.join(mark), "").expect("a file");
+            path
+        };
+        left(".public-new-11", MARK);
+        fs::create_dir(folder.0.join(".public-new-12")).expect("a folder");
+        left(".public-new-13", "thesis.tex");
+        left(".public-new-ideas", MARK);
+        let runs = hold(&left(".public-new-14", MARK)).expect("held");
+        site(&out, &files("one")).expect("written");
+        let strangers = [".public-new-13", ".public-new-ideas"];
+        assert_eq!(
+            folder.left(),
+            [strangers[0], ".public-new-14", strangers[1], "public"]
+        );
+        drop(runs);
+        site(&out, &files("two")).expect("written again");
+        assert_eq!(folder.left(), [strangers[0], strangers[1], "public"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn holds_the_folder_while_it_writes() {
+        let folder = Folder::new("claim");
+        let new = folder.0.join(".public-new-1");
+        let held = claim(&new).expect("made");
+        clear(&folder.0.join("public"));
+        assert!(new.exists() && held.is_some());
     }
 
     #[test]

@@ -104,6 +104,7 @@ impl Writer<'_> {
             cell: usize::MAX,
             nest: 0,
             open: Vec::new(),
+            tried: 0,
             out: Vec::with_capacity(events.len()),
         };
         let mut at = 0;
@@ -202,6 +203,9 @@ impl Writer<'_> {
                 pass.out.push(event.clone());
             }
             Event::Text(words) => {
+                if words.contains('$') {
+                    self.broken_math(pass, at);
+                }
                 self.words(words);
                 let rest = pass.hold(words);
                 pass.out.push(Event::Text(rest));

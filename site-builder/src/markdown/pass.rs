@@ -66,6 +66,8 @@ pub(super) struct Pass<'e, 'p> {
     pub(super) nest: usize,
     /// Tags of raw HTML that stand open: name, `nest` there, bytes in the file.
     pub(super) open: Vec<(&'static str, usize, Range<usize>)>,
+    /// Up to where text was tried for broken formulas.
+    pub(super) tried: usize,
     pub(super) out: Vec<Event<'e>>,
 }
 

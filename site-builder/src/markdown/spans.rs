@@ -70,6 +70,15 @@ impl Writer<'_> {
         span: &Range<usize>,
         display: MathDisplay,
     ) {
+        // A brace that is never closed may find its partner in a later formula.
+        if tex.contains('$') && !tex.contains("\\text") {
+            let inside = pass.text[span.clone()].trim_start_matches('$');
+            let start = span.end - inside.len();
+            let first = inside.find('$').unwrap_or(inside.len());
+            if let Some(odd) = odd_brace(&inside[..first]) {
+                return self.odd_brace(pass, start, odd);
+            }
+        }
         match self.shelf.math.convert_with_local_state(tex, display) {
             Ok(result) => pass.html(result.mathml),
             Err(error) => {
@@ -87,6 +96,83 @@ impl Writer<'_> {
             }
         }
     }
+
+    /// Says which brace has no partner, where that is why a formula is none: the parser takes it
+    /// for text, dollar signs and all. `at` is the place of an event of text.
+    pub(super) fn broken_math(&mut self, pass: &mut Pass<'_, '_>, at: usize) {
+        let span = pass.events[at].1.clone();
+        for (dollar, _) in pass.text[span.clone()].match_indices('$') {
+            let open = span.start + dollar;
+            if open < pass.tried || is_escaped(pass.text, open) {
+                continue;
+            }
+            let Some(tex) = between_dollars(pass, at, open) else {
+                continue;
+            };
+            let Some(odd) = odd_brace(&pass.text[tex.clone()]) else {
+                continue;
+            };
+            pass.tried = tex.end + (tex.start - open);
+            self.odd_brace(pass, tex.start, odd);
+        }
+    }
+
+    fn odd_brace(&mut self, pass: &Pass<'_, '_>, tex: usize, (at, what): (usize, &str)) {
+        let brace = tex + at;
+        self.find(
+            pass.origin.span(&(brace..brace + 1)),
+            format!("the formula cannot be read: this {what}"),
+            Some("every `{` has its `}`; a brace to be seen is `\\{`, a dollar sign that is money `\\$`".into()),
+        );
+    }
+}
+
+/// What would be the formula that opens at `open`: up to the next dollar sign of the same piece of
+/// text, code left out.
+fn between_dollars(pass: &Pass<'_, '_>, at: usize, open: usize) -> Option<Range<usize>> {
+    let text = pass.text;
+    let marks = if text[open..].starts_with("$$") { 2 } else { 1 };
+    let start = open + marks;
+    let (mut end, mut depth) = (start, 0usize);
+    let mut code = Vec::new();
+    for (event, span) in &pass.events[at..] {
+        match event {
+            Event::Start(_) => depth += 1,
+            Event::End(_) if depth == 0 => break,
+            Event::End(_) => depth -= 1,
+            Event::Code(_) => code.push(span),
+            _ => {}
+        }
+        end = end.max(span.end);
+    }
+    let close = text[start..end]
+        .match_indices(&"$$"[..marks])
+        .find(|(at, _)| {
+            let at = start + at;
+            !is_escaped(text, at) && !code.iter().any(|code| code.contains(&at))
+        });
+    let tex = start..start + close?.0;
+    let inside = &text[tex.clone()];
+    // One dollar sign beside a blank is money, and so the parser sees it.
+    (marks == 2 || inside.trim() == inside).then_some(tex)
+}
+
+fn is_escaped(text: &str, at: usize) -> bool {
+    let before = &text[..at];
+    (before.len() - before.trim_end_matches('\\').len()) % 2 == 1
+}
+
+/// The brace without a partner, and what to say of it.
+fn odd_brace(tex: &str) -> Option<(usize, &'static str)> {
+    let mut open = Vec::new();
+    for (at, c) in tex.char_indices().filter(|(at, _)| !is_escaped(tex, *at)) {
+        match c {
+            '{' => open.push(at),
+            '}' if open.pop().is_none() => return Some((at, "`}` closes nothing")),
+            _ => {}
+        }
+    }
+    open.pop().map(|at| (at, "`{` is never closed"))
 }
 
 fn lower_first(text: &str) -> String {

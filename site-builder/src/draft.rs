@@ -57,19 +57,18 @@ pub fn plan<'a>(pages: &'a [Text], tables: &[DataTable]) -> (Vec<Draft<'a>>, Vec
             );
             continue;
         }
-        match front_matter::read(source) {
-            Ok((matter, body)) => {
-                findings.extend(out_of_place(source, &matter));
-                drafts.push(Draft {
-                    source,
-                    matter,
-                    body,
-                    name,
-                    url,
-                });
-            }
-            Err(more) => findings.extend(more),
+        let head = front_matter::read(source);
+        findings.extend(head.findings);
+        if head.kind_is_known {
+            findings.extend(out_of_place(source, &head.matter));
         }
+        drafts.push(Draft {
+            source,
+            matter: head.matter,
+            body: head.body,
+            name,
+            url,
+        });
     }
     (drafts, findings)
 }

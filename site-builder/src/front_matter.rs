@@ -1,7 +1,8 @@
 //! Stage 2: the metadata block at the head of a page, YAML between two `---` lines.
 //!
 //! All faults of a block are found at once: unknown fields with the nearest right one, fields
-//! of the wrong shape, and what the kind of page requires and the block lacks.
+//! of the wrong shape, and what the kind of page requires and the block lacks. The page goes on
+//! down the line with what could be read, so that its other faults are found as well.
 
 use crate::finding::{Finding, choice};
 use crate::source::Text;
@@ -70,55 +71,85 @@ const FIELDS: [&str; 9] = [
     "title", "kind", "summary", "need", "hazards", "sources", "reviewed", "topics", "order",
 ];
 
-/// Reads the metadata of a page; returns it with the offset at which the Markdown begins.
-///
-/// # Errors
-/// Every fault of the block, each at its line and column.
-pub fn read(page: &Text) -> Result<(FrontMatter, usize), Vec<Finding>> {
-    let (yaml, body) = split(page).map_err(|finding| vec![finding])?;
-    let fields: Fields = serde_saphyr::from_str(&page.text[yaml.clone()])
-        .map_err(|error| vec![syntax(page, &yaml, &error)])?;
+/// The head of a page: what could be read of its metadata, and what is wrong with it.
+#[derive(Clone, Debug, Default)]
+pub struct Head {
+    /// The metadata; a field that could not be read is as if it were left out.
+    pub matter: FrontMatter,
+    /// Whether the author's kind is known.
+    pub kind_is_known: bool,
+    /// The offset at which the Markdown begins.
+    pub body: usize,
+    /// Every fault of the block, each at its line and column.
+    pub findings: Vec<Finding>,
+}
+
+/// Reads the metadata of a page.
+pub fn read(page: &Text) -> Head {
+    let (yaml, body) = match split(page) {
+        Ok(parts) => parts,
+        Err((finding, body)) => return without_metadata(finding, body),
+    };
+    let fields: Fields = match serde_saphyr::from_str(&page.text[yaml.clone()]) {
+        Ok(fields) => fields,
+        Err(error) => return without_metadata(syntax(page, &yaml, &error), body),
+    };
     let mut reader = Reader {
         page,
         yaml,
+        kind_is_known: false,
         findings: Vec::new(),
     };
     let matter = reader.take(fields.0);
     reader.require(&matter);
-    if reader.findings.is_empty() {
-        Ok((matter, body))
-    } else {
-        Err(reader.findings)
+    Head {
+        matter,
+        kind_is_known: reader.kind_is_known,
+        body,
+        findings: reader.findings,
     }
 }
 
-/// Finds the two `---` lines.
-fn split(page: &Text) -> Result<(Range<usize>, usize), Finding> {
+fn without_metadata(finding: Finding, body: usize) -> Head {
+    Head {
+        body,
+        findings: vec![finding],
+        ..Head::default()
+    }
+}
+
+/// Finds the two `---` lines: what lies between them, and where the Markdown begins.
+///
+/// # Errors
+/// One is not there; then with the place where the Markdown seems to begin.
+fn split(page: &Text) -> Result<(Range<usize>, usize), (Finding, usize)> {
     let text = &page.text;
     let first = text.lines().next().unwrap_or_default();
     if first.trim_end() != "---" {
-        return Err(Finding::at(
+        let finding = Finding::at(
             &page.file,
             text,
             0..first.len(),
             "the page does not begin with a metadata block",
         )
-        .mend(
-            "begin with a line `---`, then `title:`, `kind:` and `summary:`, then a line `---`",
-        ));
+        .mend("begin with a line `---`, then `title:`, `kind:` and `summary:`, then a line `---`");
+        return Err((finding, 0));
     }
     let start = (first.len() + 1).min(text.len());
     let mut at = start;
+    let mut blank = None;
     for line in text[start..].split_inclusive('\n') {
         if line.trim_end() == "---" {
             return Ok((start..at, at + line.len()));
         }
+        if line.trim().is_empty() {
+            blank.get_or_insert(at);
+        }
         at += line.len();
     }
-    Err(
-        Finding::at(&page.file, text, 0..3, "the metadata block is never closed")
-            .mend("put a line `---` after its last field"),
-    )
+    let finding = Finding::at(&page.file, text, 0..3, "the metadata block is never closed")
+        .mend("put a line `---` after its last field");
+    Err((finding, blank.unwrap_or(text.len())))
 }
 
 fn syntax(page: &Text, yaml: &Range<usize>, error: &serde_saphyr::Error) -> Finding {
@@ -159,6 +190,7 @@ fn offset(page: &Text, yaml: &Range<usize>, line: u64, column: u64) -> usize {
 struct Reader<'a> {
     page: &'a Text,
     yaml: Range<usize>,
+    kind_is_known: bool,
     findings: Vec<Finding>,
 }
 
@@ -237,6 +269,7 @@ impl Reader<'_> {
             other => other.what().to_owned(),
         };
         if let Some((_, kind)) = Kind::ALL.iter().find(|(known, _)| *known == word) {
+            self.kind_is_known = true;
             return *kind;
         }
         let known = Kind::ALL.map(|(known, _)| known);
@@ -492,13 +525,19 @@ mod tests {
     }
 
     fn findings(text: &str) -> Vec<Finding> {
-        read(&page(text)).expect_err("findings")
+        read(&page(text)).findings
     }
 
     #[test]
     fn reads_every_field() {
         let text = "---\ntitle: Baths\nkind: technique\nsummary: How to heat.\nneed: \"I have: heat\"\nhazards:\n  - Hot oil burns.\nsources: [common practice]\nreviewed: 2026-11-25\ntopics: [heating]\norder: 20\n---\nBody";
-        let (matter, body) = read(&page(text)).expect("a sound block");
+        let Head {
+            matter,
+            body,
+            findings,
+            ..
+        } = read(&page(text));
+        assert!(findings.is_empty(), "{findings:?}");
         assert_eq!(matter.title, "Baths");
         assert_eq!(matter.kind, Kind::Technique);
         assert_eq!(matter.need.as_deref(), Some("I have: heat"));
@@ -510,11 +549,10 @@ mod tests {
 
     #[test]
     fn reads_windows_line_ends() {
-        let (matter, body) = read(&page(
+        let head = read(&page(
             "---\r\ntitle: A\r\nkind: page\r\nsummary: B\r\n---\r\nBody",
-        ))
-        .expect("sound");
-        assert_eq!((matter.title.as_str(), body), ("A", 44));
+        ));
+        assert_eq!((head.matter.title.as_str(), head.body), ("A", 44));
     }
 
     #[test]

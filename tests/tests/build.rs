@@ -199,6 +199,24 @@ fn says_what_is_not_utf_8() {
 }
 
 #[test]
+fn a_page_without_sound_metadata_can_still_be_linked_to() {
+    for metadata in ["titel: A page", "title: A: page", "title: A page\nkind: pag"] {
+        let house = House::new();
+        let text = page("", "## Oil bath\n\nText.\n").replacen("title: ", metadata, 1);
+        house.write("content/wrong.md", text);
+        house.write(
+            "content/other.md",
+            page("Another page", "To the [bath](page:wrong#oil-bath).\n"),
+        );
+        let found = house.findings();
+        assert!(
+            found.iter().all(|one| one.starts_with("content/wrong.md")),
+            "{found:#?}"
+        );
+    }
+}
+
+#[test]
 fn finds_two_pages_of_one_name() {
     let house = House::new();
     house.write("content/tables/other.md", page("The same name", ""));

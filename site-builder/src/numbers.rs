@@ -218,15 +218,46 @@ pub fn figure(
     if let Some(figure) = outcome.figure(result) {
         return Ok((calculator, figure.clone()));
     }
+    let span = name.len() + 1..head_end;
+    Err(vec![no_figure(name, result, span, &outcome)])
+}
+
+/// Says that there is no such result: it is misspelt, or the calculator says in a note why it
+/// gives none for these values.
+fn no_figure(name: &str, result: &str, span: Range<usize>, outcome: &Outcome) -> Flaw {
     let known: Vec<&str> = outcome
         .figures
         .iter()
         .map(|figure| figure.name.as_ref())
         .collect();
-    let span = name.len() + 1..head_end;
-    let flaw = Flaw::new(span, format!("`{name}` has no result `{result}`"));
-    Err(vec![flaw.mend(choice(result, &known))])
+    let mut refusals: Vec<&str> = outcome
+        .notes
+        .iter()
+        .filter(|note| note.contains(REFUSAL))
+        .map(|note| note.trim_end_matches('.'))
+        .collect();
+    // The one about this very result, if there is one; what is left out may hang on another.
+    let words = result.replace('_', " ");
+    let about = |note: &&str| note.to_lowercase().replace('-', " ").contains(&words);
+    if refusals.iter().any(about) {
+        refusals.retain(about);
+    }
+    let message = format!("`{name}` has no result `{result}`");
+    match spelling(result, known.iter().copied()) {
+        None if !refusals.is_empty() => {
+            let why = refusals.join("; ");
+            Flaw::new(span, format!("{message} for these values: “{why}”")).mend(format!(
+                "write the figure yourself, or take one of {}",
+                known.join(", ")
+            ))
+        }
+        _ => Flaw::new(span, message).mend(choice(result, &known)),
+    }
 }
+
+/// How a calculator's note begins to say why a result is left out: `The warm-up time is not given:
+/// …`.
+const REFUSAL: &str = " is not given: ";
 
 /// Runs the calculator and ties each of its problems to the place that caused it.
 fn check(
@@ -454,6 +485,32 @@ mod tests {
                 .message
                 .contains("never closed")
         );
+    }
+
+    #[test]
+    fn says_why_a_result_is_left_out() {
+        let library = crate::data::of_the_site();
+        let said = |code: &str| {
+            let flaw = figure(code, &library, &[]).expect_err("flaws").remove(0);
+            (flaw.message, flaw.mend.unwrap_or_default())
+        };
+        // No heat capacity of eugenol is known; the time to distil it lacks its heat of
+        // vaporisation.
+        for (result, why) in [
+            ("warm_up_time", "“The warm-up time is not given: "),
+            ("distilling_time", "The boil-up rate is not given: "),
+        ] {
+            let (message, mend) = said(&format!(
+                "bath-setting.{result} substance=eugenol pressure=\"10 mmHg\""
+            ));
+            assert!(message.contains(why), "{message}");
+            assert!(mend.contains("bath_temperature"), "{mend}");
+        }
+        // A slip of the pen is still one.
+        let (message, mend) =
+            said("bath-setting.bath_temprature substance=eugenol pressure=\"10 mmHg\"");
+        assert!(!message.contains("not given"), "{message}");
+        assert_eq!(mend, "the nearest is `bath_temperature`");
     }
 
     #[test]

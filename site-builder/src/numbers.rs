@@ -53,9 +53,10 @@ pub struct Worked {
 }
 
 impl Block {
-    /// The block as HTML: form and worked result. `base` leads to the site's root.
-    pub fn html(&self, library: &Library, id: &str, base: &str) -> String {
-        report::block(self.calculator, library, id, &self.pairs, base)
+    /// The block as HTML: form and worked result. `called` tells its result from others of the
+    /// page; `base` leads to the site's root.
+    pub fn html(&self, library: &Library, id: &str, called: &str, base: &str) -> String {
+        report::block(self.calculator, library, id, called, &self.pairs, base)
     }
 }
 

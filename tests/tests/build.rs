@@ -200,7 +200,11 @@ fn says_what_is_not_utf_8() {
 
 #[test]
 fn a_page_without_sound_metadata_can_still_be_linked_to() {
-    for metadata in ["titel: A page", "title: A: page", "title: A page\nkind: pag"] {
+    for metadata in [
+        "titel: A page",
+        "title: A: page",
+        "title: A page\nkind: pag",
+    ] {
         let house = House::new();
         let text = page("", "## Oil bath\n\nText.\n").replacen("title: ", metadata, 1);
         house.write("content/wrong.md", text);
@@ -432,6 +436,9 @@ fn what_an_author_writes_becomes_a_page() {
         "<blockquote class=\"markdown-alert-warning\">",
         "id=\"boiling-point\" data-calculator=\"boiling-point\"",
         "id=\"boiling-point-2\" data-calculator=\"boiling-point\"",
+        // Those who hear the page can tell the two results apart.
+        "aria-label=\"Result: Boiling point at a pressure, Oil bath\"",
+        "aria-label=\"Result: Boiling point at a pressure, Oil bath, 2\"",
         "<details class=\"check\" id=\"check-1\"><summary>How <em>hot</em>?</summary>",
         "<ol class=\"steps\" id=\"steps-1\">",
         "<input type=\"checkbox\" data-step=\"1\" autocomplete=\"off\"> <span>Stir.</span></label> <button type=\"button\" class=\"timer\" data-minutes=\"90\">1.5 h</button>",

@@ -8,21 +8,23 @@ use crate::problem::{self, Problem};
 
 /// The whole block of a calculator in a page: form and worked result.
 ///
-/// `id` is its name in the page; `pairs` are the author's values; `base` leads from the page to
-/// the site's root.
+/// `id` is its name in the page; `called` is what a screen reader calls its result, which tells it
+/// from others of the page; `pairs` are the author's values; `base` leads from the page to the
+/// site's root.
 pub fn block(
     calculator: &Calculator,
     library: &Library,
     id: &str,
+    called: &str,
     pairs: &[(String, String)],
     base: &str,
 ) -> String {
     format!(
         "<div class=\"calculator\" id=\"{id}\" data-calculator=\"{name}\">{form}\
-         <section class=\"calc-result\" aria-live=\"polite\" aria-label=\"Result: {title}\">{result}</section></div>",
+         <section class=\"calc-result\" aria-live=\"polite\" aria-label=\"Result: {called}\">{result}</section></div>",
         id = escape(id),
         name = calculator.name,
-        title = escape(calculator.title),
+        called = escape(called),
         form = super::form(calculator, library, id, pairs),
         result = result(calculator, library, id, pairs, base),
     )

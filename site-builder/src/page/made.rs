@@ -87,7 +87,14 @@ fn calculator_page(
     neighbours: &Neighbours,
 ) -> Ready {
     let (before, after) = neighbours.of(&entry.url);
-    let body = report::block(calculator, library, calculator.name, &[], &base(&entry.url));
+    let body = report::block(
+        calculator,
+        library,
+        calculator.name,
+        calculator.title,
+        &[],
+        &base(&entry.url),
+    );
     ready(
         "calculator.html",
         &Page {

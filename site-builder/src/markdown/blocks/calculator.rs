@@ -3,6 +3,7 @@
 use super::Fenced;
 use crate::markdown::Writer;
 use crate::numbers;
+use calc_wasm::calculators::Calculator;
 
 impl Writer<'_> {
     pub(super) fn calculator(&mut self, block: &Fenced<'_>) -> String {
@@ -38,6 +39,7 @@ impl Writer<'_> {
             }
             None => self.unique(calculator.name),
         };
+        let called = self.called(calculator);
         self.out.material.worked.push(numbers::Worked {
             id: id.clone(),
             calculator,
@@ -45,6 +47,22 @@ impl Writer<'_> {
             card: read.card.clone(),
             heading: self.heading.clone(),
         });
-        read.html(self.shelf.library, &id, self.base)
+        read.html(self.shelf.library, &id, &called, self.base)
+    }
+
+    /// The name of a block's result for those who hear the page: the calculator, the heading above
+    /// it, and a number where that heading has several of them.
+    fn called(&self, calculator: &Calculator) -> String {
+        let above = self.out.material.worked.iter().filter(|other| {
+            other.calculator.name == calculator.name && other.heading == self.heading
+        });
+        let mut called = calculator.title.to_owned();
+        if !self.heading.is_empty() && self.heading != calculator.title {
+            called.push_str(&format!(", {}", self.heading));
+        }
+        match above.count() {
+            0 => called,
+            before => format!("{called}, {}", before + 1),
+        }
     }
 }

@@ -3,7 +3,7 @@
 use crate::library::{Library, Record};
 use crate::limits::Limit;
 use crate::problem::{Problem, in_sentence};
-use crate::quantity::{self, Dimension, Measured, Number, Quantity};
+use crate::quantity::{self, Dimension, Measured, Number, Quantity, number};
 use crate::sentence::Sentence;
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
@@ -527,9 +527,12 @@ impl<'a> Reader<'a> {
                 let fits = |limit: &&&Limit| quantity::read(text, limit.dimension).is_ok();
                 match limits.iter().find(fits) {
                     Some(limit) => self.quantity(label, limit, text),
-                    None => Err(Problem::says("“{}” is none of these: {}")
-                        .text(text)
-                        .text(&examples(limits))),
+                    // A number that can be read two ways fits none of them for that reason.
+                    None => Err(number::lead(text).err().unwrap_or_else(|| {
+                        Problem::says("“{}” is none of these: {}")
+                            .text(text)
+                            .text(&examples(limits))
+                    })),
                 }
             }
             Kind::Choice(choices) => match choices.iter().find(|choice| choice.is(text)) {
@@ -598,36 +601,123 @@ impl<'a> Reader<'a> {
         for (at, row) in written.enumerate() {
             let number = at as f64 + 1.0;
             let so_far = self.problems.len();
-            let mut cells = Vec::new();
-            for (column, cell) in columns.iter().zip(split_row(columns, row)) {
-                let mut place = Sentence::new("{} {.0} {}");
-                place.text(name).number(number).text(column.name);
-                if !cell.is_empty() {
-                    cells.push(self.value(&place, column.label, &column.kind, cell));
-                    continue;
-                }
-                if !column.optional {
-                    self.refuse(
-                        Problem::new(&place, "{} is missing in “{}”")
-                            .text(&in_sentence(column.label))
-                            .text(row),
-                    );
-                }
-                cells.push(None);
+            let cells = split_row(columns, row);
+            read.push(self.row(name, number, columns, row, &cells));
+            if self.problems.len() == so_far {
+                self.two_ways(name, number, columns, row, &cells);
             }
             for problem in &mut self.problems[so_far..] {
                 *problem = Problem::new(&problem.input, "row {.0}: {}")
                     .number(number)
                     .text(&problem.message);
             }
-            read.push(Row { columns, cells });
         }
         (self.problems.len() == before).then_some(Value::Rows(read))
     }
+
+    /// Reads the cells of one row.
+    fn row(
+        &mut self,
+        name: &str,
+        number: f64,
+        columns: &'static [Column],
+        written: &str,
+        cells: &[&str],
+    ) -> Row<'a> {
+        let mut read = Vec::new();
+        for (column, cell) in columns.iter().zip(cells) {
+            let place = place(name, number, column);
+            if !cell.is_empty() {
+                read.push(self.value(&place, column.label, &column.kind, cell));
+                continue;
+            }
+            if !column.optional {
+                self.refuse(
+                    Problem::new(&place, "{} is missing in “{}”")
+                        .text(&in_sentence(column.label))
+                        .text(written),
+                );
+            }
+            read.push(None);
+        }
+        Row {
+            columns,
+            cells: read,
+        }
+    }
+
+    /// Refuses a row without a blank after any comma where each may also part two cells: `5,10 mL`
+    /// is 5.10 mL, or 5 beside 10 mL.
+    fn two_ways(
+        &mut self,
+        name: &str,
+        number: f64,
+        columns: &'static [Column],
+        written: &str,
+        cells: &[&str],
+    ) {
+        let apart = split_at_signs(columns, written, &|text, sign| text.find(sign));
+        let Some(at) = cells.iter().zip(&apart).position(|(one, two)| one != two) else {
+            return;
+        };
+        let mut other = Reader {
+            library: self.library,
+            notes: Vec::new(),
+            problems: Vec::new(),
+        };
+        other.row(name, number, columns, written, &apart);
+        if written.contains(", ") || !other.problems.is_empty() {
+            return;
+        }
+        let (cell, whole) = (cells[at], apart[at]);
+        let rest = &cell[whole.len() + 1..];
+        self.refuse(
+            Problem::new(
+                &place(name, number, &columns[at]),
+                "“{}” can be read two ways: write “{}.{}” or “{}, {}”",
+            )
+            .text(cell)
+            .text(whole)
+            .text(rest)
+            .text(whole)
+            .text(rest),
+        );
+    }
 }
 
-/// Cuts a row at the sign before each cell; cells that are not there are empty.
+/// What a cell is blamed as: `spots 2 rf`.
+fn place(name: &str, number: f64, column: &Column) -> Sentence {
+    let mut place = Sentence::new("{} {.0} {}");
+    place.text(name).number(number).text(column.name);
+    place
+}
+
+/// Cuts a row at the sign before each cell; cells that are not there are empty. A comma inside a
+/// number is a decimal comma and cuts nothing: `a: 0,35, 100 mg`.
 pub fn split_row<'t>(columns: &[Column], row: &'t str) -> Vec<&'t str> {
+    split_at_signs(columns, row, &|text, sign| match sign {
+        ',' => text
+            .match_indices(',')
+            .map(|(at, _)| at)
+            .find(|at| !is_decimal(text, *at)),
+        other => text.find(other),
+    })
+}
+
+/// Whether the comma at `at` stands between digits of one number: the number before it has no
+/// point or comma yet.
+fn is_decimal(text: &str, at: usize) -> bool {
+    let before = text[..at].trim_end_matches(|c: char| c.is_ascii_digit());
+    before.len() < at
+        && !before.ends_with(['.', ','])
+        && text[at + 1..].starts_with(|c: char| c.is_ascii_digit())
+}
+
+fn split_at_signs<'t>(
+    columns: &[Column],
+    row: &'t str,
+    find: &dyn Fn(&str, char) -> Option<usize>,
+) -> Vec<&'t str> {
     let mut cells = Vec::new();
     let mut rest = row;
     for at in 0..columns.len() {
@@ -635,7 +725,7 @@ pub fn split_row<'t>(columns: &[Column], row: &'t str) -> Vec<&'t str> {
         let later = columns[at + 1..].iter().filter_map(|next| next.before);
         let cut = later
             .enumerate()
-            .find_map(|(skipped, sign)| Some((skipped, rest.find(sign)?, sign)));
+            .find_map(|(skipped, sign)| Some((skipped, find(rest, sign)?, sign)));
         let (cell, onward) = match cut {
             Some((0, end, sign)) => (&rest[..end], &rest[end + sign.len_utf8()..]),
             // The cells between are empty; the sign stays for its own cell.
@@ -646,4 +736,80 @@ pub fn split_row<'t>(columns: &[Column], row: &'t str) -> Vec<&'t str> {
         rest = onward;
     }
     cells
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Material: amount, pack, waste, loss.
+    fn amounts() -> &'static [Input] {
+        let class = crate::calculators::find("class-quantities").expect("class-quantities");
+        class.inputs
+    }
+
+    fn cells(row: &str) -> String {
+        let columns = amounts().iter().find_map(|input| match input.kind {
+            Kind::Rows(columns) => Some(columns),
+            _ => None,
+        });
+        let cells = split_row(columns.expect("rows"), row);
+        cells.join("|").trim_end_matches('|').to_owned()
+    }
+
+    fn refusal(rows: &str) -> Option<String> {
+        let library = Library::default();
+        let pairs = [("amounts".to_owned(), rows.to_owned())];
+        let problems = Inputs::read(amounts(), &library, &pairs).err()?;
+        let mut rows = problems
+            .iter()
+            .filter(|problem| problem.input.starts_with("amounts"));
+        rows.next()
+            .map(|problem| format!("{}: {}", problem.input, problem.message))
+    }
+
+    #[test]
+    fn takes_a_comma_inside_a_number_for_a_decimal_one() {
+        for (row, parted) in [
+            ("a: 0,35 mL, 100 mL", "a|0,35 mL|100 mL"),
+            ("a: 0,35, 1,5 mg", "a|0,35|1,5 mg"),
+            ("a:0.35,100 mg", "a|0.35|100 mg"),
+            ("a:0,35,100 mg", "a|0,35|100 mg"),
+            ("a: 12, 100 mg", "a|12|100 mg"),
+            (
+                "1,2-diol: 3 mL,1 L, halogen-free",
+                "1,2-diol|3 mL|1 L|halogen-free",
+            ),
+            ("a: 50,5 mL, , rest, 2,5 %", "a|50,5 mL||rest|2,5 %"),
+        ] {
+            assert_eq!(cells(row), parted);
+        }
+        for sound in [
+            "a: 0,35 mL, 100 mL",
+            "a: 0,35 mL",
+            "1,2-diol: 3 mL,1 L",
+            "a: 50,5 mL, , rest, 2,5 %",
+        ] {
+            assert_eq!(refusal(sound), None, "{sound}");
+        }
+    }
+
+    #[test]
+    fn refuses_a_comma_that_can_be_read_two_ways() {
+        let said = refusal("a: 5,10 mL").expect("a refusal");
+        assert_eq!(
+            said,
+            "amounts 1 amount: row 1: “5,10 mL” can be read two ways: write “5.10 mL” or “5, 10 mL”"
+        );
+        // 1,000 is a thousand or one, whatever stands around it.
+        let said = refusal("b: 1 mL; a: 1,000 mL, 5 L").expect("a refusal");
+        assert!(
+            said.starts_with("amounts 2 amount: row 2: “1,000"),
+            "{said}"
+        );
+        assert!(
+            said.ends_with("can be read two ways: write “1000” or “1.000”"),
+            "{said}"
+        );
+    }
 }

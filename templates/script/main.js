@@ -307,17 +307,30 @@ function writeAddress() {
 function read(field) {
   if (!field.matches("[data-rows]")) return field.value.trim();
   return all(":scope > .row", field).map((row) => {
-    const cells = all("[data-column]", row);
+    const every = all("[data-column]", row), cells = [...every];
     while (cells.length && !cells.at(-1).value.trim()) cells.pop();
-    return cells.map((cell) => cell.dataset.before + cellText(cell)).join("");
+    return cells.reduce((text, cell, index) => {
+      const { before } = cell.dataset, own = cellText(cell, every[index + 1]?.dataset.before);
+      // Between 5 and 10 mL a comma without a blank would be a decimal one.
+      const decimal = before === "," && asPoints(text + before + own)[text.length] !== ",";
+      return text + before + (decimal ? " " : "") + own;
+    }, "");
   }).filter(Boolean).join("; ");
 }
 
-// A comma parts the cells of a row, so a decimal comma becomes a point.
-function cellText({ value, dataset }) {
-  const text = value.trim();
-  return dataset.before ? text.replace(/^([-−]?\d+),(\d+)(?![\d,-])/, "$1.$2") : text;
+// What was typed into a cell stays in it. In a number a comma is a point, and so
+// is the semicolon that some keyboards have above it; elsewhere a stroke stands
+// for what would begin the next row or cell.
+function cellText({ value, dataset }, next) {
+  let text = value.trim().replace(/^([-−]?\d+);(\d+)(?![\d,;-])/, "$1,$2");
+  if (dataset.before) text = text.replace(/^([-−]?)(\d+),(\d+)(?![\d,-])/, (all, sign, whole, rest) =>
+    rest.length === 3 && whole !== "0" ? all : `${sign}${whole}.${rest}`); // 1,000: the core asks which
+  return asPoints(text).split("").map((sign, at) => sign === ";" || sign === next ? " / " : text[at]).join("").replace(/ +/g, " ").trim();
 }
+
+// The text with points for decimal commas, place by place: what is left of the
+// commas parts cells. The core cuts rows in the same way.
+const asPoints = (text) => text.replace(/(^|[^\d.,])(\d+),(?=\d)/g, "$1$2.");
 
 // What `read` gives for an author's value: in rows, without the blanks that
 // the author put between cells.
@@ -339,7 +352,7 @@ function write(field, text) {
     let rest = part.trim(), cell = cells[0];
     for (const next of cells.slice(1)) {
       const separator = next.dataset.before.trim() || " ";
-      const at = rest.indexOf(separator);
+      const at = asPoints(rest).indexOf(separator);
       if (at < 0) continue;
       cell.value = rest.slice(0, at).trim();
       rest = rest.slice(at + separator.length).trim();

@@ -334,6 +334,52 @@ fn finds_a_style_sheet_that_is_no_css() {
 }
 
 #[test]
+fn nothing_is_set_too_small_to_read_on_paper() {
+    let sheets = forerun_tests::files("templates/style", "css");
+    assert!(sheets.len() > 10);
+    for sheet in sheets {
+        let css = fs::read_to_string(&sheet).expect("a style sheet");
+        for rule in css.split("font-size:").skip(1) {
+            let size = rule
+                .split([';', '!', '}'])
+                .next()
+                .unwrap_or_default()
+                .trim();
+            let points = size.strip_suffix("pt").and_then(|size| size.parse().ok());
+            assert!(
+                points.is_none_or(|points: f64| points >= 6.5),
+                "{}: {size}",
+                sheet.display()
+            );
+        }
+    }
+}
+
+#[test]
+fn a_table_too_wide_for_paper_says_in_every_cell_what_it_is() {
+    let house = House::new();
+    house.build_and_write().expect("a site");
+    let html = house.read("tables/substances/index.html");
+    let (_, row) = html
+        .split_once("<th scope=\"row\">toluene</th>")
+        .expect("toluene");
+    let row = row.split("</tr>").next().unwrap_or_default();
+    for cell in row.split("<td").skip(1) {
+        assert!(
+            cell.starts_with("></td>") || cell.starts_with(" data-head=\""),
+            "{cell}"
+        );
+    }
+    assert!(
+        row.contains("data-head=\"Boiling point, °C\">110."),
+        "{row}"
+    );
+    // A table that fits keeps its head.
+    let html = house.read("tables/columns/index.html");
+    assert!(!html.contains("data-head"));
+}
+
+#[test]
 fn raw_html_is_text_and_script_never_runs() {
     let house = House::new();
     house.write(

@@ -19,7 +19,8 @@
 //! 11. [`write::site`] writes everything beside the old site, then swaps the two.
 //!
 //! Each stage takes a value and returns a value with what it found; nothing is written while
-//! there is an error. [`build`] is the whole line on one screen.
+//! there is an error. [`build_again`] is the whole line on one screen; [`kept`] spares it the pages
+//! that would come out of stages 4 and 5 as before.
 
 // In the order in which a page travels them.
 pub mod source;
@@ -34,6 +35,7 @@ pub mod picture;
 pub mod substances;
 
 pub mod formula;
+pub mod kept;
 pub mod markdown;
 pub mod raw_html;
 
@@ -67,6 +69,7 @@ pub mod preview;
 pub mod proof;
 
 use finding::{Finding, Severity};
+use kept::Kept;
 use offline::Files;
 use source::Folders;
 use std::path::Path;
@@ -88,6 +91,19 @@ pub struct Built {
 /// # Errors
 /// Everything that is wrong with what was written, all of it at once.
 pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> {
+    build_again(folders, module, &mut Kept::default())
+}
+
+/// The same for a process that builds one site again and again: what `kept` has from the last
+/// time is taken where nothing can have changed it.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_again(
+    folders: &Folders,
+    module: &Module,
+    kept: &mut Kept,
+) -> Result<Built, Vec<Finding>> {
     let (sources, mut findings) = source::read(folders);
     let (site, more) = site::read(sources.site.as_ref());
     findings.extend(more);
@@ -104,7 +120,7 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
     let pictures = picture::shelf(&sources.pictures);
     let mut shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
     shelf.raw_html = site.raw_html;
-    let rendered = side_by_side(&drafts, |draft| {
+    let rendered = kept.render(&sources, &drafts, |draft| {
         markdown::render(draft.source, draft.body, &draft::base(&draft.url), &shelf)
     });
     findings.extend(
@@ -159,6 +175,7 @@ pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> 
     }
     let worker = offline::worker(assets::text(&sources.scripts, offline::WORKER), &files);
     files.insert(offline::WORKER.into(), worker.into_bytes());
+    kept.keep(&drafts, rendered);
 
     findings.sort_by(|a, b| {
         let place = |f: &Finding| (f.severity, f.file.clone(), f.line, f.column);

@@ -2,13 +2,16 @@
 
 use lexopt::{Arg, Parser, ValueExt};
 use site_builder::finding::{Finding, Severity, choice};
+use site_builder::kept::Kept;
+use site_builder::offline::Files;
 use site_builder::preview::{self, Preview};
 use site_builder::source::Folders;
-use site_builder::{Built, build, build_and_write, compute, proof, wasm};
+use site_builder::{build, build_again, compute, proof, wasm, write};
 use std::fmt;
 use std::io::{self, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
+use std::sync::Arc;
 use std::time::Instant;
 
 const HELP: &str = "\
@@ -98,7 +101,7 @@ impl Request {
             }
             "compute" => self.compute(),
             "proof" => self.proof(),
-            "build" => match self.build() {
+            "build" => match self.build(&mut Kept::default(), |_| ()) {
                 Ok(()) => ExitCode::SUCCESS,
                 Err(_) => ExitCode::from(FOUND),
             },
@@ -106,44 +109,51 @@ impl Request {
         }
     }
 
-    /// Builds and writes the site, and prints what was found.
-    fn build(&self) -> Result<(), Vec<Finding>> {
-        let built = self.built();
-        report(match &built {
-            Ok(built) => &built.findings,
-            Err(findings) => findings,
-        });
-        built.map(|_| ())
+    /// Builds and writes the site, and prints what was found. `ready` gets the files before they
+    /// are on the disk.
+    fn build(&self, kept: &mut Kept, ready: impl FnOnce(&Arc<Files>)) -> Result<(), Vec<Finding>> {
+        let found = self.built(kept, ready);
+        match &found {
+            Ok(findings) | Err(findings) => report(findings),
+        };
+        found.map(|_| ())
     }
 
-    fn built(&self) -> Result<Built, Vec<Finding>> {
+    fn built(
+        &self,
+        kept: &mut Kept,
+        ready: impl FnOnce(&Arc<Files>),
+    ) -> Result<Vec<Finding>, Vec<Finding>> {
         let workspace = wasm::workspace();
         if wasm::kept(&workspace).is_none() {
             warn("Compiling the calculators for the browser; this takes a minute, once.");
         }
         let module = wasm::module(&workspace).map_err(|finding| vec![finding])?;
         let begun = Instant::now();
-        let built = build_and_write(&self.folders, &module, &self.out)?;
+        let built = build_again(&self.folders, &module, kept)?;
+        let files = Arc::new(built.files);
+        ready(&files);
+        write::site(&self.out, &files).map_err(|finding| vec![finding])?;
         let took = begun.elapsed().as_millis();
         say(format_args!(
             "{} pages, {} files in {} ({took} ms).",
             built.pages,
-            built.files.len(),
+            files.len(),
             self.out.display()
         ));
-        Ok(built)
+        Ok(built.findings)
     }
 
     fn preview(&self) -> ExitCode {
-        match Preview::listen(&self.out, self.port) {
+        match Preview::listen(self.port) {
             Ok(preview) => {
-                // A site that cannot be written shows its findings; the previous one stands.
-                let build = || {
-                    preview.built(
-                        self.build()
-                            .as_ref()
-                            .map_or_else(|f| Err(&f[..]), |()| Ok(())),
-                    )
+                let mut kept = Kept::default();
+                let mut build = || {
+                    let show = |files: &Arc<Files>| preview.built(Ok(Arc::clone(files)));
+                    // A site that cannot be written shows its findings; the previous one stands.
+                    if let Err(findings) = self.build(&mut kept, show) {
+                        preview.built(Err(&findings));
+                    }
                 };
                 build();
                 say(format_args!(

@@ -40,7 +40,7 @@ impl Default for Folders {
 }
 
 /// One text file.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub struct Text {
     /// The path as the author would type it.
     pub file: String,

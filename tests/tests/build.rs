@@ -6,9 +6,10 @@
 //! with RENEW=1 and read the difference before keeping it.
 
 use site_builder::finding::Finding;
+use site_builder::kept::Kept;
 use site_builder::source::Folders;
 use site_builder::wasm::{Bound, Module};
-use site_builder::{Built, build, build_and_write};
+use site_builder::{Built, build, build_again, build_and_write};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -189,6 +190,64 @@ fn a_broken_page_leaves_the_old_site_whole() {
     house.write("content/other.md", page("Mended", "Text.\n"));
     house.build_and_write().expect("a site");
     assert!(house.read("other/index.html").contains("Mended"));
+}
+
+#[test]
+fn what_is_kept_between_builds_changes_nothing() {
+    let house = House::new();
+    let mut kept = Kept::default();
+    let glossary = fs::read_to_string(house.0.join("content/data/glossary.toml")).expect("it");
+    let linked = page(
+        "Linked",
+        "To the [bath](page:other#oil-bath), a [word](term:forerun).\n",
+    );
+    // Each save changes something else that the other pages hang on.
+    let saves: [(&str, String); 9] = [
+        ("content/linked.md", linked),
+        (
+            "content/other.md",
+            page("Another page", "## Oil bath\n\nNew text.\n"),
+        ),
+        (
+            "content/other.md",
+            page("Another page", "## Sand bath\n\nNo such anchor.\n"),
+        ),
+        (
+            "content/other.md",
+            page("Renamed", "## Oil bath\n\nMended.\n"),
+        ),
+        (
+            "content/data/glossary.toml",
+            glossary.replace("\"forerun\"", "\"heart cut\""),
+        ),
+        ("content/data/glossary.toml", glossary),
+        (
+            "content/site.toml",
+            "title = \"Another manual\"\n".to_owned(),
+        ),
+        (
+            "content/third.md",
+            page("Third", "See [another](page:linked).\n"),
+        ),
+        (
+            "content/third.md",
+            "---\ntitle: 3\n---\n\n[gone](page:gone)\n".to_owned(),
+        ),
+    ];
+    let mut wrong = 0;
+    for (file, text) in saves {
+        house.write(file, text);
+        let again = build_again(&house.folders(), &module(), &mut kept);
+        match (again, house.build()) {
+            (Ok(again), Ok(anew)) => assert!(again.files == anew.files, "{file}"),
+            (Err(again), Err(anew)) => {
+                wrong += 1;
+                assert_eq!(again, anew, "{file}");
+            }
+            (again, anew) => panic!("{file}: {} and {}", again.is_ok(), anew.is_ok()),
+        }
+    }
+    assert_eq!(wrong, 3);
 }
 
 #[test]

@@ -2,18 +2,22 @@
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 use forerun_tests::browser::Browser;
+use site_builder::build_again;
+use site_builder::kept::Kept;
 use site_builder::preview::Preview;
 use site_builder::source::Folders;
 use site_builder::wasm::{Bound, Module};
-use site_builder::{Built, build_and_write};
+use site_builder::write;
 
 /// A site of one page with its preview.
 struct Desk {
     root: PathBuf,
     folders: Folders,
     preview: &'static Preview,
+    kept: Mutex<Kept>,
 }
 
 impl Desk {
@@ -27,14 +31,13 @@ impl Desk {
             published: root.join("published"),
         };
         // It serves until the test's process ends.
-        let preview: &Preview = Box::leak(Box::new(
-            Preview::listen(&root.join("public"), 0).expect("a free port"),
-        ));
+        let preview: &Preview = Box::leak(Box::new(Preview::listen(0).expect("a free port")));
         std::thread::spawn(|| preview.serve());
         Desk {
             root,
             folders,
             preview,
+            kept: Mutex::default(),
         }
     }
 
@@ -49,8 +52,13 @@ impl Desk {
             },
             ..Module::default()
         };
-        match build_and_write(&self.folders, &module, &self.root.join("public")) {
-            Ok(Built { .. }) => self.preview.built(Ok(())),
+        let mut kept = self.kept.lock().expect("one save at a time");
+        match build_again(&self.folders, &module, &mut kept) {
+            Ok(built) => {
+                let files = Arc::new(built.files);
+                self.preview.built(Ok(Arc::clone(&files)));
+                write::site(&self.root.join("public"), &files).expect("written");
+            }
             Err(findings) => self.preview.built(Err(&findings)),
         }
     }
@@ -110,6 +118,26 @@ fn findings_are_shown_in_place_of_every_page() {
     desk.save("Mended.");
     let (status, html, _) = desk.get("baths/", &[]);
     assert!(status == 200 && html.contains("Mended."), "{html}");
+}
+
+#[test]
+fn nothing_but_the_site_is_served() {
+    let desk = Desk::new("inside");
+    desk.save("Text.");
+    fs::write(desk.root.join("secret"), "not for readers").expect("a file");
+    for path in [
+        "../secret",
+        "%2e%2e/secret",
+        "baths/../../secret",
+        ".gitignore",
+        "no-such-page/",
+    ] {
+        assert_eq!(desk.get(path, &[]).0, 404, "{path}");
+    }
+    // An address without its slash leads to the page all the same.
+    let (status, html, _) = desk.get("baths", &[]);
+    assert!(status == 200 && html.contains("Text."), "{html}");
+    assert_eq!(desk.get("worker.js", &[]).0, 200);
 }
 
 #[test]

@@ -342,7 +342,7 @@ impl<'a> Inputs<'a> {
         let Some(count) = self.quantity::<Number>(name).map(Number::base) else {
             return Ok(None);
         };
-        let whole = libm::round(count);
+        let whole = f64::round(count);
         if (count - whole).abs() < 1e-9 {
             return Ok(Some(whole));
         }
@@ -543,7 +543,11 @@ impl<'a> Reader<'a> {
             },
             Kind::Entry(table) => self.library.find(table, text).map(Value::Entry),
             Kind::EntryOrQuantity(table, limit) => match self.library.find(table, text) {
-                Err(_) if text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c)) => {
+                Err(_)
+                    if text.starts_with([
+                        '-', '−', '+', '.', '0', '1', '2', '3', '4', '5', '6', '7', '8', '9',
+                    ]) =>
+                {
                     self.quantity(label, limit, text)
                 }
                 found => found.map(Value::Entry),

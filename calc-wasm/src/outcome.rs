@@ -188,7 +188,7 @@ impl Figure {
             }
             Some(decimals) => {
                 let unit = libm::pow(10.0, f64::from(-decimals));
-                number::fixed(libm::round(value / unit) * unit, 0)
+                number::fixed(f64::round(value / unit) * unit, 0)
             }
             None if self.digits >= 9 => number::plain(value, 9),
             None => number::significant(value, self.digits),

@@ -149,7 +149,7 @@ impl Need<'_> {
     fn packs(&self) -> Option<(f64, f64)> {
         let pack = self.pack?;
         // A hair less, so that two full bottles do not ask for a third.
-        Some((libm::ceil(self.total / pack - 1e-9).max(1.0), pack))
+        Some((f64::ceil(self.total / pack - 1e-9).max(1.0), pack))
     }
 }
 
@@ -260,7 +260,7 @@ fn add<'a>(
 fn fill(sentence: &mut Sentence, amount: f64, unit: &Unit) {
     let [small, large] = unit.written;
     let (value, written) = if unit.symbol.is_empty() {
-        (libm::ceil(amount - 1e-9), small)
+        (f64::ceil(amount - 1e-9), small)
     } else if amount >= 1000.0 {
         (amount / 1000.0, large)
     } else {

@@ -236,7 +236,7 @@ fn funnel(
     let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
     let portion = inputs.need::<Volume>("portion_volume")?.in_millilitres();
     let each = inputs.need::<Duration>("portion_time")?.in_minutes();
-    let portions = libm::ceil(exponent / libm::log1p(distribution * portion / aqueous) - 1e-9);
+    let portions = f64::ceil(exponent / libm::log1p(distribution * portion / aqueous) - 1e-9);
     let portions = portions.max(1.0);
     outcome.count(
         "funnel_portions",

@@ -405,8 +405,8 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
     if line.slope.abs() < 0.05 {
         return refuse("the Rf hardly changes with the proportion; vary another solvent");
     }
-    line.fan = line.half / libm::sqrt(spread);
-    line.half /= libm::sqrt(count);
+    line.fan = line.half / f64::sqrt(spread);
+    line.half /= f64::sqrt(count);
     Ok(line)
 }
 

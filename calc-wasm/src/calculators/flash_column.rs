@@ -192,7 +192,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         |size| (size.load, size.section),
         task.milligrams(),
     );
-    let least = libm::sqrt(least * 400.0 / std::f64::consts::PI);
+    let least = f64::sqrt(least * 400.0 / std::f64::consts::PI);
     let given = inputs
         .quantity::<Length>("diameter")
         .map(Length::in_millimetres);
@@ -305,7 +305,7 @@ fn figures(task: &Task<'_>, column: &Column, halogenated: Option<bool>, outcome:
     outcome.count(
         "fractions",
         "Fractions",
-        libm::ceil(eluent / fraction - 1e-9),
+        f64::ceil(eluent / fraction - 1e-9),
     );
     let minutes = eluent / (section(column.diameter) * FLOW);
     outcome

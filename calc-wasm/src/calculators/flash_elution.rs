@@ -164,14 +164,14 @@ impl Band<'_> {
     /// Mass per mL at `volume`.
     fn height(&self, volume: f64) -> f64 {
         let z = (volume - self.volume) / self.sigma;
-        self.mass * libm::exp(-0.5 * z * z) / (self.sigma * libm::sqrt(2.0 * std::f64::consts::PI))
+        self.mass * libm::exp(-0.5 * z * z) / (self.sigma * f64::sqrt(2.0 * std::f64::consts::PI))
     }
 
     /// First and last fraction that hold it, within ± 2σ.
     #[inline(never)]
     fn fractions(&self, tube: f64) -> (f64, f64) {
-        let first = libm::floor((self.volume - 2.0 * self.sigma).max(0.0) / tube) + 1.0;
-        let last = libm::ceil((self.volume + 2.0 * self.sigma) / tube - 1e-9);
+        let first = f64::floor((self.volume - 2.0 * self.sigma).max(0.0) / tube) + 1.0;
+        let last = f64::ceil((self.volume + 2.0 * self.sigma) / tube - 1e-9);
         (first, last.max(first))
     }
 }
@@ -351,7 +351,7 @@ fn proposed(bands: &[Band<'_>], wanted: &Band<'_>, tube: f64) -> (f64, f64) {
         wanted.mass_between(from, to) >= PURE * held(bands, from, to)
     };
     let (from, to) = wanted.fractions(tube);
-    let middle = libm::floor(wanted.volume / tube) + 1.0;
+    let middle = f64::floor(wanted.volume / tube) + 1.0;
     let (mut first, mut last) = (middle, middle);
     while first > from && pure(first - 1.0) {
         first -= 1.0;
@@ -373,7 +373,7 @@ fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
                 .iter()
                 .find_map(|sign| number::whole(rest.strip_prefix(sign)?))?,
         };
-        let whole = |fraction: f64| (fraction - libm::trunc(fraction)).abs() < 1e-9;
+        let whole = |fraction: f64| (fraction - f64::trunc(fraction)).abs() < 1e-9;
         let counted = first >= 1.0 && last >= first && last <= MOST_FRACTIONS;
         (counted && whole(first) && whole(last)).then_some((first, last))
     };

@@ -289,7 +289,7 @@ fn plates(column: Record<'_>, length: f64) -> [f64; 3] {
         return [1.0; 3];
     }
     let plates = |height: f64| (1.0 + length / height).min(MOST_PLATES);
-    [plates(high), plates(libm::sqrt(low * high)), plates(low)]
+    [plates(high), plates(f64::sqrt(low * high)), plates(low)]
 }
 
 /// What is asked of the run, whatever the column.

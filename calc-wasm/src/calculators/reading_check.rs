@@ -52,7 +52,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 /// The standard error that joins limits ± `parts`: the root of the sum of squares over √3.
 fn standard_error(parts: [f64; 2]) -> f64 {
     let [a, b] = parts;
-    libm::sqrt((a * a + b * b) / 3.0)
+    f64::sqrt((a * a + b * b) / 3.0)
 }
 
 /// `normal` °C moved as `read` °C stands to `expected` °C, the ratio taken in kelvin.

@@ -242,7 +242,7 @@ fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64),
     let (u1, u2) = (first.error / m1, second.error / m2);
     Ok((
         efficiency,
-        kept / each * libm::sqrt(u1 * u1 + u2 * u2) / wash,
+        kept / each * f64::sqrt(u1 * u1 + u2 * u2) / wash,
     ))
 }
 

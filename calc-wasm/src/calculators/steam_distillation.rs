@@ -122,7 +122,7 @@ fn together(
     let (other_p, other_half) = other.pressure("pressure", at)?;
     let (water_rise, other_rise) = (1.0 / water.slope(water_p), 1.0 / other.slope(other_p));
     let rise = water_rise + other_rise;
-    let root = |a: f64, b: f64, c: f64| libm::sqrt(a * a + b * b + c * c);
+    let root = |a: f64, b: f64, c: f64| f64::sqrt(a * a + b * b + c * c);
     // A curve that is too high lets the mixture boil lower, which shifts the other one's share.
     let share = root(water_rise * other_half, other_rise * water_half, 0.0) / rise;
     let reading = pressure.error / rise * (other_rise / other_p - water_rise / water_p);

@@ -271,9 +271,9 @@ fn choose<'s, 'a>(
 
 /// The geometric mean to two digits, kept between the ends.
 fn suggestion([low, high]: [f64; 2]) -> f64 {
-    let mean = libm::sqrt(low * high);
+    let mean = f64::sqrt(low * high);
     let unit = libm::pow(10.0, f64::from(number::magnitude(mean) - 1));
-    (libm::round(mean / unit) * unit).max(low).min(high)
+    (f64::round(mean / unit) * unit).max(low).min(high)
 }
 
 /// What bounds the pressure below and above.

@@ -130,7 +130,7 @@ impl Fit {
         if n > 3.5 {
             let c = bend / sq;
             let curved = (rest - c * c * sq).max(0.0);
-            let error = libm::sqrt(curved / (n - 3.0) / sq);
+            let error = f64::sqrt(curved / (n - 3.0) / sq);
             if sq > 1e-30 && c.abs() > student(n - 3.0) * error {
                 (fit.c, fit.sq) = (c, sq);
                 fit.judge(curved, n - 3.0);
@@ -141,7 +141,7 @@ impl Fit {
 
     fn judge(&mut self, rest: f64, freedom: f64) {
         if freedom > 0.5 {
-            (self.s, self.t) = (libm::sqrt(rest / freedom), student(freedom));
+            (self.s, self.t) = (f64::sqrt(rest / freedom), student(freedom));
         }
     }
 
@@ -169,7 +169,7 @@ impl Fit {
         let first = self.slope(0.0);
         let rest = self.y - self.c * self.s2 / self.n - y;
         let root = first * first - 4.0 * self.c * rest;
-        let x = self.x + 2.0 * rest / (libm::sqrt(root) - first);
+        let x = self.x + 2.0 * rest / (f64::sqrt(root) - first);
         (root > 0.0 && first < 0.0 && x > 1e-4).then_some(x)
     }
 
@@ -178,7 +178,7 @@ impl Fit {
     #[inline(never)]
     fn half(&self, mean: f64, slope: f64, bend: f64) -> f64 {
         let variance = mean + slope * slope / self.s2 + bend * bend / self.sq;
-        let scatter = self.t * self.s * libm::sqrt(variance);
+        let scatter = self.t * self.s * f64::sqrt(variance);
         let mut readings = 0.0;
         for p in &self.points {
             let z = p.x - self.x;
@@ -186,7 +186,7 @@ impl Fit {
             let share = mean + z * slope / self.s2 + self.q(z) * bend / self.sq;
             readings += share * share * (p.y_error * p.y_error + by_x * by_x);
         }
-        libm::sqrt(scatter * scatter + readings)
+        f64::sqrt(scatter * scatter + readings)
     }
 
     /// Half-width of the boiling temperature at x, K.

@@ -57,7 +57,7 @@ pub fn log_k_shift(from: f64, to: f64) -> f64 {
 /// Standard deviation of a band that leaves at `retention` from a column of `plates`, in the unit
 /// of the retention: N = (V/σ)², so that N = 16·(V/w)² for a width w of 4σ at the base.
 pub fn band_sigma(retention: f64, plates: f64) -> f64 {
-    retention / libm::sqrt(plates)
+    retention / f64::sqrt(plates)
 }
 
 /// y at `x` on the straight pieces between `point` of each of `items`, which rise in both; beyond

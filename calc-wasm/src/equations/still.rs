@@ -82,7 +82,7 @@ impl Still {
         let gain = self.alpha - 1.0;
         let a = (self.reflux + 1.0) * gain;
         let b = 1.0 - (self.reflux + rest) * gain;
-        let root = libm::sqrt(b * b + 4.0 * a * rest);
+        let root = f64::sqrt(b * b + 4.0 * a * rest);
         // The vapour that the plates lead down to, and the other with its sign turned.
         let (pinch, other) = if b > 0.0 {
             (2.0 * rest / (b + root), (b + root) / (2.0 * a))

@@ -208,7 +208,7 @@ impl<'a> Curve<'a> {
             temperature: Temperature::celsius(celsius),
             slope,
             band,
-            half: libm::sqrt(band * band + reading * reading),
+            half: f64::sqrt(band * band + reading * reading),
         })
     }
 
@@ -236,7 +236,7 @@ impl<'a> Curve<'a> {
         let mmhg = self.pressure_unchecked(celsius);
         let band = self.band(mmhg);
         let half =
-            libm::sqrt(band * band + temperature.error * temperature.error) / self.slope(mmhg);
+            f64::sqrt(band * band + temperature.error * temperature.error) / self.slope(mmhg);
         Ok((mmhg, half))
     }
 

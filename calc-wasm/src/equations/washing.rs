@@ -41,7 +41,7 @@ pub fn steps(inputs: &Inputs<'_>, ln_kept: f64, asked: &Asked) -> Result<f64, Pr
         (None, target) => {
             let ln_left = libm::log1p(-target.unwrap_or(0.99));
             // A hair less, so that a target that three steps just reach does not ask for a fourth.
-            let steps = libm::ceil(ln_left / ln_kept - 1e-9).max(1.0);
+            let steps = f64::ceil(ln_left / ln_kept - 1e-9).max(1.0);
             if steps <= limits::COUNT.highest {
                 Ok(steps)
             } else {

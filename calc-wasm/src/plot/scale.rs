@@ -99,7 +99,7 @@ impl Scale {
                 .map(|m| m * ten)
                 .find(|s| *s >= raw * 0.999)
                 .unwrap_or(10.0 * ten);
-            let mut count = libm::ceil(self.low / step - 1e-9);
+            let mut count = f64::ceil(self.low / step - 1e-9);
             while count * step <= self.high + 1e-9 * step && ticks.len() < 12 {
                 ticks.push(if count == 0.0 { 0.0 } else { count * step });
                 count += 1.0;

@@ -404,5 +404,5 @@ fn rectangle(left: f64, bottom: f64, top: f64, right: f64, out: &mut Markup) {
 }
 
 fn tenths(place: f64) -> f64 {
-    libm::round(place * 10.0) / 10.0
+    f64::round(place * 10.0) / 10.0
 }

@@ -160,7 +160,7 @@ pub fn fixed(value: f64, decimals: usize) -> String {
     } else {
         decimals
     };
-    let scaled = libm::round(value.abs() * TENS[decimals]) as u64;
+    let scaled = f64::round(value.abs() * TENS[decimals]) as u64;
     let unit = TENS[decimals] as u64;
     let mut text = String::new();
     if value < 0.0 && scaled > 0 {
@@ -184,7 +184,7 @@ pub fn magnitude(value: f64) -> i32 {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
-    let place = libm::floor(libm::log10(value.abs())) as i32;
+    let place = f64::floor(libm::log10(value.abs())) as i32;
     // log10 of 1000 may come out a hair below 3.
     if scale(1.0, place + 1) <= value.abs() {
         place + 1
@@ -208,7 +208,7 @@ pub fn significant(value: f64, digits: usize) -> String {
         fixed(value, decimals as usize)
     } else {
         let unit = TENS[decimals.unsigned_abs() as usize];
-        fixed(libm::round(value / unit) * unit, 0)
+        fixed(f64::round(value / unit) * unit, 0)
     }
 }
 
@@ -222,7 +222,7 @@ pub fn digits_short_of_all(percent: f64) -> usize {
 pub fn plain(value: f64, digits: usize) -> String {
     let text = significant(value, digits);
     let (lead, power) = text.split_at(text.find(' ').unwrap_or(text.len()));
-    if lead.contains('.') {
+    if lead.bytes().any(|byte| byte == b'.') {
         lead.trim_end_matches('0').trim_end_matches('.').to_string() + power
     } else {
         text

@@ -305,6 +305,30 @@ impl<'a> Inputs<'a> {
         }
     }
 
+    /// The quantity called `name`, which is required or has a preset, so that it is there once
+    /// the inputs were read. (An input declared otherwise gives what is not a number, and the
+    /// answer is refused; see [`Inputs::need`] for those.)
+    #[inline(always)]
+    pub fn get<Q: Quantity>(&self, name: &str) -> Q {
+        Q::from_base(self.get_value(name, Q::DIMENSION))
+    }
+
+    /// The same with its reading error.
+    #[inline(always)]
+    pub fn get_measured<Q: Quantity>(&self, name: &str) -> Measured<Q> {
+        typed(self.get_base(name, Q::DIMENSION))
+    }
+
+    #[inline(never)]
+    fn get_value(&self, name: &str, kind: &'static Dimension) -> f64 {
+        self.get_base(name, kind).0
+    }
+
+    #[inline(never)]
+    fn get_base(&self, name: &str, kind: &'static Dimension) -> (f64, f64) {
+        self.read_base(name, kind).unwrap_or((f64::NAN, 0.0))
+    }
+
     /// The quantity called `name`, which is needed here.
     ///
     /// # Errors

@@ -124,7 +124,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     };
     let curve = Curve::read(inputs, "substance")?;
     let (substance, column, fluid) = (curve.record, entry("column")?, entry("fluid")?);
-    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let pressure = inputs.get_measured::<Pressure>("pressure");
     let at = temperatures(inputs, &curve, pressure, column)?;
     check_fluid(inputs, fluid, at.bath())?;
 
@@ -233,10 +233,8 @@ fn figures(
     outcome: &mut Outcome,
 ) -> Result<(), Problem> {
     let watts = heating::watts(inputs)?;
-    let volume = inputs.need::<Volume>("volume")?.in_millilitres();
-    let start = inputs
-        .need::<Temperature>("start_temperature")?
-        .in_celsius();
+    let volume = inputs.get::<Volume>("volume").in_millilitres();
+    let start = inputs.get::<Temperature>("start_temperature").in_celsius();
     let rise = |end: f64| (end - start).max(0.0);
     outcome
         .number("bath_temperature", "Bath", at.bath(), "°C")
@@ -253,7 +251,7 @@ fn figures(
     let heat = |row: Record<'_>, volume: f64| {
         Some(row.number("heat_capacity")? * row.number("density")? * volume)
     };
-    let bath_volume = inputs.need::<Volume>("bath_volume")?.in_millilitres();
+    let bath_volume = inputs.get::<Volume>("bath_volume").in_millilitres();
     match (heat(substance, volume), heat(fluid, bath_volume)) {
         (Some(liquid), Some(bath)) => {
             outcome

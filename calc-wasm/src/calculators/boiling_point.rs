@@ -39,7 +39,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let curve = Curve::read(inputs, "substance")?;
-    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let pressure = inputs.get_measured::<Pressure>("pressure");
     let boiling = curve.boiling("pressure", pressure)?;
     let celsius = boiling.temperature.in_celsius();
     let mmhg = pressure.value.in_mmhg();

@@ -56,7 +56,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let estimate = Estimate::read(inputs)?;
-    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let pressure = inputs.get_measured::<Pressure>("pressure");
     let mmhg = pressure.value.in_mmhg();
     let celsius = estimate.temperature(mmhg);
     let half = estimate.half(pressure);

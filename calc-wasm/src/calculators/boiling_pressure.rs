@@ -37,7 +37,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let curve = Curve::read(inputs, "substance")?;
-    let temperature = inputs.need_measured::<Temperature>("temperature")?;
+    let temperature = inputs.get_measured::<Temperature>("temperature");
     let (mmhg, half) = curve.pressure("temperature", temperature)?;
     let celsius = temperature.value.in_celsius();
     let per_degree = 1.0 / curve.slope(mmhg);

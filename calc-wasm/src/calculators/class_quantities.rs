@@ -155,7 +155,7 @@ impl Need<'_> {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let groups = inputs.count("groups")?.unwrap_or(1.0);
-    let spare = inputs.need::<Fraction>("spare")?.in_ones();
+    let spare = inputs.get::<Fraction>("spare").in_ones();
     let mut needs: Vec<Need<'_>> = Vec::new();
     for row in inputs.rows("amounts") {
         add(row, groups, spare, &mut needs)?;

@@ -142,9 +142,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let curve = Curve::read(inputs, "substance")?;
     let record = curve.record;
     let library = inputs.library();
-    let trap = inputs.need_measured::<Temperature>("trap_temperature")?;
-    let line = inputs.need_measured::<Pressure>("line_pressure")?;
-    let grams = inputs.need::<Mass>("vapour_amount")?.in_grams();
+    let trap = inputs.get_measured::<Temperature>("trap_temperature");
+    let line = inputs.get_measured::<Pressure>("line_pressure");
+    let grams = inputs.get::<Mass>("vapour_amount").in_grams();
     let (celsius, mmhg) = (trap.value.in_celsius(), line.value.in_mmhg());
     let Some(coolant) = mixture(library, celsius) else {
         return Err(Problem::new(

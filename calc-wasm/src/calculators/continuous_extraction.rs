@@ -160,9 +160,9 @@ fn brought_out(exponent: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let constant = inputs.need_measured::<Distribution>("distribution")?;
-    let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
-    let approach = inputs.need::<Fraction>("approach")?.in_ones();
+    let constant = inputs.get_measured::<Distribution>("distribution");
+    let aqueous = inputs.get::<Volume>("aqueous_volume").in_millilitres();
+    let approach = inputs.get::<Fraction>("approach").in_ones();
     let flow = heating::flow(inputs, "solvent_rate")?;
     let distribution = constant.value.base();
     let pace = per_minute(approach, distribution, flow, aqueous);
@@ -215,7 +215,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .number("solvent_rate", "Flow of solvent", flow, "mL/min")
             .digits(2);
     }
-    funnel(inputs, distribution, exponent, time, outcome)?;
+    funnel(inputs, distribution, exponent, time, outcome);
     heights(inputs, outcome)?;
     cautions(inputs, time, outcome);
     outcome
@@ -226,16 +226,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 }
 
 /// The same recovery with a separating funnel: remaining = qⁿ with q = V/(V + D·V_portion).
-fn funnel(
-    inputs: &Inputs<'_>,
-    distribution: f64,
-    exponent: f64,
-    time: f64,
-    outcome: &mut Outcome,
-) -> Result<(), Problem> {
-    let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
-    let portion = inputs.need::<Volume>("portion_volume")?.in_millilitres();
-    let each = inputs.need::<Duration>("portion_time")?.in_minutes();
+fn funnel(inputs: &Inputs<'_>, distribution: f64, exponent: f64, time: f64, outcome: &mut Outcome) {
+    let aqueous = inputs.get::<Volume>("aqueous_volume").in_millilitres();
+    let portion = inputs.get::<Volume>("portion_volume").in_millilitres();
+    let each = inputs.get::<Duration>("portion_time").in_minutes();
     let portions = f64::ceil(exponent / libm::log1p(distribution * portion / aqueous) - 1e-9);
     let portions = portions.max(1.0);
     outcome.count(
@@ -265,14 +259,13 @@ fn funnel(
         note.number(portions).number(portions * portion / 1000.0);
         span(note, time);
     }
-    Ok(())
 }
 
 /// Where the liquids stand, and whether the glass allows it.
 fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let length = |name| inputs.quantity::<Length>(name).map(Length::in_millimetres);
     let denser = inputs.choice("solvent_layer") == "denser";
-    let water = inputs.need::<Density>("aqueous_density")?.base();
+    let water = inputs.get::<Density>("aqueous_density").base();
     let known = match inputs.choice("rate_from") {
         "power" => inputs
             .entry("solvent")
@@ -296,7 +289,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if (solvent - water).abs() < 0.05 {
         outcome.note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
     }
-    let push = inputs.need::<Length>("aqueous_height")?.in_millimetres() * water / solvent;
+    let push = inputs.get::<Length>("aqueous_height").in_millimetres() * water / solvent;
     let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
     let needed = push + layer;
     let (name, label) = if denser {

@@ -92,16 +92,16 @@ fn relative<Q: Quantity>(reading: Measured<Q>) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let organic = inputs.need_measured::<Mass>("mass_organic")?;
-    let solvent = inputs.need_measured::<Volume>("organic_volume")?;
-    let water = inputs.need_measured::<Volume>("aqueous_volume")?;
+    let organic = inputs.get_measured::<Mass>("mass_organic");
+    let solvent = inputs.get_measured::<Volume>("organic_volume");
+    let water = inputs.get_measured::<Volume>("aqueous_volume");
     let in_solvent = organic.value.in_grams();
     let (in_water, masses) = if inputs.choice("found_in") == "both layers" {
-        let aqueous = inputs.need_measured::<Mass>("mass_aqueous")?;
+        let aqueous = inputs.get_measured::<Mass>("mass_aqueous");
         let share = libm::hypot(relative(organic), relative(aqueous));
         (aqueous.value.in_grams(), share)
     } else {
-        let taken = inputs.need_measured::<Mass>("mass_taken")?;
+        let taken = inputs.get_measured::<Mass>("mass_taken");
         let total = taken.value.in_grams();
         let rest = total - in_solvent;
         if rest <= 0.0 {

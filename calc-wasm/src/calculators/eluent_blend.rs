@@ -178,7 +178,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let rows = inputs.rows("solvents");
     let blend = blend(rows)?;
     let line = line(inputs, &blend)?;
-    let wanted = inputs.need::<Number>("target_rf")?.base();
+    let wanted = inputs.get::<Number>("target_rf").base();
     let log_wanted = libm::log10(capacity_factor(wanted));
     let share = line.middle + (log_wanted - line.at_middle) / line.slope;
     let last = rows

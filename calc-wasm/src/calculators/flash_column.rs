@@ -185,7 +185,7 @@ fn load_at(delta: f64, narrow: f64, wide: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let delta = inputs.need::<Number>("delta_rf")?.base();
+    let delta = inputs.get::<Number>("delta_rf").base();
     let task = task(inputs, delta)?;
     let least = along(
         &task.sizes,
@@ -255,9 +255,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 /// Reads the inputs, and the listed columns with the load of each at this ΔRf and bed height.
 fn task<'a>(inputs: &Inputs<'a>, delta: f64) -> Result<Task<'a>, Problem> {
     let mut task = Task {
-        sample: inputs.need_measured("sample_mass")?,
-        rf: inputs.need_measured("rf")?,
-        height: inputs.need::<Length>("bed_height")?.in_millimetres(),
+        sample: inputs.get_measured("sample_mass"),
+        rf: inputs.get_measured("rf"),
+        height: inputs.get::<Length>("bed_height").in_millimetres(),
         density: inputs
             .entry("adsorbent")
             .and_then(|record| record.number("packing_density"))

@@ -192,9 +192,9 @@ fn held(bands: &[Band<'_>], from: f64, to: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
-    let height = inputs.need::<Length>("bed_height")?.in_millimetres();
-    let tube = inputs.need::<Volume>("fraction_volume")?.in_millilitres();
+    let diameter = inputs.get::<Length>("diameter").in_millimetres();
+    let height = inputs.get::<Length>("bed_height").in_millimetres();
+    let tube = inputs.get::<Volume>("fraction_volume").in_millilitres();
     let weighed = inputs
         .rows("spots")
         .iter()
@@ -275,8 +275,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The bands in the order in which they come off a bed of `volume` mL.
 fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<Band<'a>>, Problem> {
-    let plates = inputs.need::<Number>("plates")?.base();
-    let porosity = inputs.need_measured::<Fraction>("porosity")?;
+    let plates = inputs.get::<Number>("plates").base();
+    let porosity = inputs.get_measured::<Fraction>("porosity");
     let share = porosity.value.in_ones();
     let liquid = volume * share;
     // Relative error of V_m.

@@ -125,9 +125,9 @@ struct Run {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let diameter = inputs.need::<Length>("diameter")?.in_millimetres();
-    let height = inputs.need::<Length>("bed_height")?.in_millimetres();
-    let eluent = inputs.need::<Volume>("eluent_volume")?.in_millilitres();
+    let diameter = inputs.get::<Length>("diameter").in_millimetres();
+    let height = inputs.get::<Length>("bed_height").in_millimetres();
+    let eluent = inputs.get::<Volume>("eluent_volume").in_millilitres();
     let Some(solvent) = inputs.entry("solvent") else {
         return Err(Problem::new("solvent", "name a solvent"));
     };
@@ -159,11 +159,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 }
 
 fn run(inputs: &Inputs<'_>, solvent: Record<'_>, height: f64) -> Result<Run, Problem> {
-    let grain = inputs.need_measured::<Length>("particle_size")?;
+    let grain = inputs.get_measured::<Length>("particle_size");
     let micrometres = grain.value.in_millimetres() * 1000.0;
-    let above = inputs.need::<Length>("liquid_height")?.in_millimetres();
-    let flow = inputs.need_measured::<LinearFlow>("linear_flow")?;
-    let voidage = inputs.need_measured::<Fraction>("voidage")?;
+    let above = inputs.get::<Length>("liquid_height").in_millimetres();
+    let flow = inputs.get_measured::<LinearFlow>("linear_flow");
+    let voidage = inputs.get_measured::<Fraction>("voidage");
     let share = voidage.value.in_ones();
     let known = |property| {
         solvent.number(property).ok_or_else(|| {

@@ -172,7 +172,7 @@ fn part<'a>(inputs: &Inputs<'a>, input: &'static str) -> Result<Part<'a>, Proble
     }
     let curve = Curve::read(inputs, input)?;
     let pressure = Measured {
-        value: inputs.need::<Pressure>("pressure")?,
+        value: inputs.get::<Pressure>("pressure"),
         error: 0.0,
     };
     Ok(Part {
@@ -339,13 +339,13 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let Some(column) = inputs.entry("column") else {
         return Err(Problem::new("column", "name a column"));
     };
-    let length = inputs.need::<Length>("length")?.in_millimetres();
-    let pressure = inputs.need::<Pressure>("pressure")?.in_mmhg();
+    let length = inputs.get::<Length>("length").in_millimetres();
+    let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
     let task = Task {
-        feed: inputs.need::<Fraction>("feed")?.in_ones(),
-        target: inputs.need::<Fraction>("target_purity")?.in_ones(),
+        feed: inputs.get::<Fraction>("feed").in_ones(),
+        target: inputs.get::<Fraction>("target_purity").in_ones(),
         heavy: inputs.choice("wanted") == "heavy",
-        reflux: inputs.need::<Number>("reflux")?.base(),
+        reflux: inputs.get::<Number>("reflux").base(),
     };
     let volatility = volatility(&light, &heavy);
     let offered = plates(column, length);

@@ -189,7 +189,7 @@ impl Scale {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let scale = scale(inputs)?;
+    let scale = scale(inputs);
     let mmhg = scale.pressure(scale.x);
     let [by_reading, by_scale, by_air] = scale.errors();
     let half = libm::hypot(libm::hypot(by_reading, by_scale), by_air);
@@ -259,7 +259,7 @@ fn why(scale: &Scale, share: f64, outcome: &mut Outcome) {
         .number(share * 100.0);
 }
 
-fn scale(inputs: &Inputs<'_>) -> Result<Scale, Problem> {
+fn scale(inputs: &Inputs<'_>) -> Scale {
     let gauge = inputs.choice("gauge");
     let mut scale = Scale {
         base: Measured {
@@ -275,31 +275,31 @@ fn scale(inputs: &Inputs<'_>) -> Result<Scale, Problem> {
         unit: "mm",
     };
     if scale.squared {
-        let height = inputs.need_measured::<Length>("height")?;
+        let height = inputs.get_measured::<Length>("height");
         (scale.x, scale.x_error) = (height.value.in_millimetres(), height.error);
         (scale.slope, scale.slope_error) = match inputs.measured::<GaugeConstant>("constant") {
             Some(given) => (given.value.base(), given.error),
             None => {
-                let bulb = inputs.need_measured::<Volume>("bulb_volume")?;
-                let bore = inputs.need_measured::<Length>("bore")?;
+                let bulb = inputs.get_measured::<Volume>("bulb_volume");
+                let bore = inputs.get_measured::<Length>("bore");
                 let (v, d) = (bulb.value.in_millilitres(), bore.value.in_millimetres());
                 let k = constant(d, v);
                 (k, k * libm::hypot(2.0 * bore.error / d, bulb.error / v))
             }
         };
-        return Ok(scale);
+        return scale;
     }
     if gauge != "closed-manometer" {
-        scale.base = inputs.need_measured::<Pressure>("barometer")?;
+        scale.base = inputs.get_measured::<Pressure>("barometer");
         scale.slope = -1.0;
     }
     if gauge == "dial" {
-        let reading = inputs.need_measured::<Pressure>("reading")?;
+        let reading = inputs.get_measured::<Pressure>("reading");
         (scale.x, scale.x_error) = (reading.value.in_mmhg(), reading.error);
         (scale.label, scale.unit) = ("Dial reading", "mmHg");
-        return Ok(scale);
+        return scale;
     }
-    let difference = inputs.need_measured::<Length>("difference")?;
+    let difference = inputs.get_measured::<Length>("difference");
     (scale.x, scale.x_error) = (difference.value.in_millimetres(), difference.error);
     scale.label = "Difference of levels";
     if let Some(liquid) = inputs.measured::<Density>("density") {
@@ -310,7 +310,7 @@ fn scale(inputs: &Inputs<'_>) -> Result<Scale, Problem> {
         scale.slope *= factor;
         scale.slope_error = factor * factor * EXPANSION * room.error;
     }
-    Ok(scale)
+    scale
 }
 
 fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut Outcome) {

@@ -157,12 +157,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(cold)
         .number(hot));
     }
-    let mass = inputs.need::<Mass>("mass")?.in_grams();
-    let excess = inputs.need::<Fraction>("excess")?.in_ones();
+    let mass = inputs.get::<Mass>("mass").in_grams();
+    let excess = inputs.get::<Fraction>("excess").in_ones();
     let volume = dissolves_in(mass, hot) * (1.0 + excess);
     let lost = (cold * volume / 100.0).min(mass);
     let crystals = mass - lost;
-    let kept = inputs.need::<Fraction>("second_crop_volume")?.in_ones();
+    let kept = inputs.get::<Fraction>("second_crop_volume").in_ones();
     let second = lost * (1.0 - kept);
     let percent = |grams: f64| grams / mass * 100.0;
 

@@ -137,9 +137,9 @@ impl Shaking {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let constant = inputs.need_measured::<Distribution>("distribution")?;
-    let aqueous = inputs.need::<Volume>("aqueous_volume")?.in_millilitres();
-    let portion = inputs.need::<Volume>("portion_volume")?.in_millilitres();
+    let constant = inputs.get_measured::<Distribution>("distribution");
+    let aqueous = inputs.get::<Volume>("aqueous_volume").in_millilitres();
+    let portion = inputs.get::<Volume>("portion_volume").in_millilitres();
     let share = share_of(inputs)?;
     let effective = constant.value.base() * share;
     let each = kept(effective, aqueous, portion);

@@ -152,8 +152,8 @@ static CYCLES: Asked = Asked {
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let siphon = inputs.need::<Volume>("siphon_volume")?.in_millilitres();
-    let held = inputs.need::<Volume>("held_volume")?.in_millilitres();
+    let siphon = inputs.get::<Volume>("siphon_volume").in_millilitres();
+    let held = inputs.get::<Volume>("held_volume").in_millilitres();
     let flow = heating::flow(inputs, "boil_up_rate")?;
     let (efficiency, error) = efficiency(inputs, held, siphon)?;
     let share = carried_off(efficiency, held, siphon);
@@ -215,12 +215,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 /// The share of one soak with the half-width of its interval.
 fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64), Problem> {
     if inputs.choice("efficiency_from") != "masses" {
-        let given = inputs.need_measured::<Fraction>("soak_efficiency")?;
+        let given = inputs.get_measured::<Fraction>("soak_efficiency");
         return Ok((given.value.in_ones(), given.error));
     }
-    let first = inputs.need_measured::<Mass>("first_mass")?;
-    let second = inputs.need_measured::<Mass>("second_mass")?;
-    let each = inputs.need::<Number>("cycles_each")?.base();
+    let first = inputs.get_measured::<Mass>("first_mass");
+    let second = inputs.get_measured::<Mass>("second_mass");
+    let each = inputs.get::<Number>("cycles_each").base();
     let (m1, m2) = (first.value.in_grams(), second.value.in_grams());
     if m2 >= m1 {
         return Err(Problem::new(

@@ -147,7 +147,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .map_err(|problem| problem.of("substance"))?;
     let water = Curve::need(water, library, "substance")?;
     let curve = Curve::read(inputs, "substance")?;
-    let pressure = inputs.need_measured::<Pressure>("pressure")?;
+    let pressure = inputs.get_measured::<Pressure>("pressure");
     let found = together(&water, &curve, pressure)?;
     let (Some(molar_mass), Some(water_molar_mass)) = (
         record.number("molar_mass"),
@@ -158,8 +158,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         );
     };
     let ratio = mass_ratio(found.substance, molar_mass, found.water, water_molar_mass);
-    let amount = inputs.need::<Mass>("amount")?.in_grams();
-    let rate = inputs.need::<FlowRate>("rate")?.base();
+    let amount = inputs.get::<Mass>("amount").in_grams();
+    let rate = inputs.get::<FlowRate>("rate").base();
     // Water of the distillate is collected cold: a gram of it is a millilitre.
     let needed = amount / ratio;
     let volume = needed + amount / record.number("density").unwrap_or(1.0);

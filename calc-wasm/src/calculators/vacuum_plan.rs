@@ -168,7 +168,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let limit = celsius("highest_pot_temperature")?;
     let coolant = celsius("coolant_temperature")?;
     let margin = inputs
-        .need::<TemperatureDifference>("head_margin")?
+        .get::<TemperatureDifference>("head_margin")
         .in_degrees();
     let drop = inputs
         .quantity::<Pressure>("column_drop")

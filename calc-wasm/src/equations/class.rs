@@ -201,7 +201,7 @@ impl Estimate {
     /// When the observation was left out.
     pub fn read(inputs: &Inputs<'_>) -> Result<Self, Problem> {
         let known = inputs.need_measured::<Temperature>("known_temperature")?;
-        let at = inputs.need_measured::<Pressure>("known_pressure")?;
+        let at = inputs.get_measured::<Pressure>("known_pressure");
         let class = inputs.choice("kind");
         let (kelvin, from) = (known.value.in_kelvin(), at.value.in_mmhg());
         let normal = |kelvin, mmhg| normal_boiling_point(kelvin, mmhg, factor(class));

@@ -30,7 +30,7 @@ pub fn boil_up(substance: Record<'_>, watts: f64) -> Option<f64> {
 /// When one of the two was left out.
 #[inline(never)]
 pub fn watts(inputs: &Inputs<'_>) -> Result<f64, Problem> {
-    Ok(inputs.need::<Power>("power")?.base() * inputs.need::<Fraction>("efficiency")?.in_ones())
+    Ok(inputs.get::<Power>("power").base() * inputs.get::<Fraction>("efficiency").in_ones())
 }
 
 /// The heater's power.
@@ -109,8 +109,8 @@ pub const SOLVENT: Input = Input::preset(
 /// When what it is to be taken from is missing, or the table lacks a constant of the solvent.
 pub fn flow(inputs: &Inputs<'_>, rate: &str) -> Result<f64, Problem> {
     match inputs.choice("rate_from") {
-        "drops" => Ok(inputs.need::<Number>("drops")?.base()
-            * inputs.need::<Volume>("drop_volume")?.in_millilitres()),
+        "drops" => Ok(inputs.get::<Number>("drops").base()
+            * inputs.get::<Volume>("drop_volume").in_millilitres()),
         "power" => {
             let watts = watts(inputs)?;
             inputs

@@ -1,8 +1,8 @@
 //! Stage 9: the calculators as WebAssembly, with bindings for the browser.
 //!
-//! The core is compiled twice ([`toolchain`]): once with all calculators, once with what draws
-//! codes alone. Both get their bindings ([`bind()`]), without what no page needs; what only one
-//! calculator says is taken out and travels apart ([`words`]).
+//! The core is compiled twice (`toolchain.rs`): once with all calculators, once with what draws
+//! codes alone. Both get their bindings (`bind.rs`), without what no page needs; what only one
+//! calculator says is taken out and travels apart (`words.rs`).
 //!
 //! Compiling takes most of a minute, so the result is kept under `target/` beside a stamp made
 //! from the core's own sources; editing a page never compiles anything. This stage runs cargo

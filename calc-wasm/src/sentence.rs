@@ -17,6 +17,9 @@ use std::ops::Deref;
 
 use crate::quantity::number;
 
+/// What shows that more was filled in than there are gaps, or a number in the gap of a text.
+const OVERFULL: &str = "{?}";
+
 /// A sentence. What has been written of it reads as text.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Sentence {
@@ -49,7 +52,12 @@ impl Sentence {
     /// Fills the next gap with `value`, rounded as the gap says.
     #[inline(never)]
     pub fn number(&mut self, value: f64) -> &mut Self {
-        let (form, rest) = self.gap();
+        let (mut form, rest) = self.gap();
+        if form.is_empty() {
+            // A gap for a text.
+            self.written.push_str(OVERFULL);
+            form = "9";
+        }
         let digits = form
             .bytes()
             .filter(u8::is_ascii_digit)
@@ -76,6 +84,11 @@ impl Sentence {
         self
     }
 
+    /// Whether all gaps are filled, each with what it takes. For tests.
+    pub fn is_whole(&self) -> bool {
+        self.rest.is_empty() && !self.written.contains(OVERFULL)
+    }
+
     /// Goes on with another template, once all gaps are filled.
     #[inline(never)]
     pub fn more(&mut self, template: &'static str) -> &mut Self {
@@ -83,8 +96,7 @@ impl Sentence {
         self
     }
 
-    /// What stands between the braces of the next gap, and what follows. A sentence that has no
-    /// gap left shows the braces of one: the tests look for them.
+    /// What stands between the braces of the next gap, and what follows.
     fn gap(&mut self) -> (&'static str, &'static str) {
         match self
             .rest
@@ -93,7 +105,7 @@ impl Sentence {
         {
             Some(parts) => parts,
             None => {
-                self.written.push_str("{}");
+                self.written.push_str(OVERFULL);
                 ("", "")
             }
         }
@@ -130,5 +142,33 @@ impl Deref for Sentence {
 impl fmt::Display for Sentence {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fills_each_gap_as_it_says() {
+        let mut sentence = Sentence::new("{} boils at {.1} °C, {3} mmHg, or {~4}");
+        sentence.text("to\tluene").number(110.63).number(759.96);
+        assert!(!sentence.is_whole());
+        assert_eq!(&*sentence, "to luene boils at 110.6 °C, 760 mmHg, or ");
+        sentence.number(2.50).more("; {}.");
+        sentence.list(" and ", &mut ["this", "that"].into_iter());
+        assert!(sentence.is_whole());
+        assert_eq!(
+            &*sentence,
+            "to luene boils at 110.6 °C, 760 mmHg, or 2.5; this and that."
+        );
+    }
+
+    #[test]
+    fn shows_what_does_not_fit() {
+        assert!(!Sentence::new("a{").is_whole());
+        assert!(!Sentence::new("none").text("more").is_whole());
+        assert!(!Sentence::new("{}").number(1.0).is_whole());
+        assert!(Sentence::new("none").is_whole());
     }
 }

@@ -33,6 +33,9 @@ const AMOUNTS: &[&str] = &[
 
 fn check_outcome(outcome: &Outcome) -> Result<(), String> {
     for figure in &outcome.figures {
+        if format!("{}{:?}", figure.label, figure.value).contains("{?}") {
+            return Err(format!("{} is overfull", figure.name));
+        }
         match &figure.value {
             Value::Number(value) => {
                 let ends = [Some(*value), figure.low, figure.high];
@@ -76,6 +79,42 @@ fn check_outcome(outcome: &Outcome) -> Result<(), String> {
 }
 
 /// A number that was not one shows as `NaN`, `inf`, or as the dash of `number::fixed`.
+/// Every sentence is filled to its end, and with no more than it has room for.
+fn check_sentences(outcome: &Outcome) -> Result<(), String> {
+    let mut sentences = vec![
+        &outcome.why,
+        &outcome.method,
+        &outcome.source,
+        &outcome.validity,
+    ];
+    sentences.extend(outcome.cautions.iter().map(|caution| &caution.text));
+    sentences.extend(&outcome.notes);
+    for table in &outcome.tables {
+        sentences.extend([&table.title, &table.heads]);
+        sentences.extend(&table.rows);
+        let cells = table.heads.split('\t').count();
+        if let Some(row) = table
+            .rows
+            .iter()
+            .find(|row| row.split('\t').count() != cells)
+        {
+            return Err(format!("{cells} cells are wanted in `{row}`"));
+        }
+    }
+    for step in &outcome.next {
+        sentences.push(&step.label);
+        sentences.extend(step.inputs.iter().map(|(_, value)| value));
+    }
+    if let Some(plot) = &outcome.plot {
+        sentences.extend([&plot.title, &plot.description, &plot.x.label, &plot.y.label]);
+        sentences.extend(plot.layers.iter().map(|layer| &layer.label));
+    }
+    match sentences.iter().find(|sentence| !sentence.is_whole()) {
+        Some(sentence) => Err(format!("a gap is open or overfull: {sentence:?}")),
+        None => Ok(()),
+    }
+}
+
 fn check_html(html: &str) -> Result<(), String> {
     let words = html.split(|c: char| !c.is_alphanumeric());
     for word in words {
@@ -119,6 +158,9 @@ fn check_problems(
         if !known {
             return Err(format!("blames `{}`, which is no input", problem.input));
         }
+        if !problem.message.is_whole() {
+            return Err(format!("a gap is open or overfull: {:?}", problem.message));
+        }
         let letters = problem.message.trim();
         if letters.is_empty() || letters.ends_with('.') {
             return Err(format!("message `{letters}`"));
@@ -136,6 +178,7 @@ fn one(
     let answered = match calculator.run(library, given) {
         Ok(outcome) => {
             check_outcome(&outcome)?;
+            check_sentences(&outcome)?;
             true
         }
         Err(problems) => {

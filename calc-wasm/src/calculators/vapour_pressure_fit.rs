@@ -201,10 +201,10 @@ impl Fit {
     }
 }
 
-/// The least and the greatest of `of` over `points`; the greatest is nought at least.
+/// The least and the greatest of `of` over `points`.
 #[inline(never)]
 fn ends(points: &[Point], of: fn(&Point) -> f64) -> [f64; 2] {
-    let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+    let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
     for point in points {
         least = least.min(of(point));
         most = most.max(of(point));
@@ -425,6 +425,13 @@ mod tests {
         assert!((line.b - 0.5001).abs() < 1e-4 && (line.s - 1.237).abs() < 1e-3);
         assert!((line.slope_half() / 2.262 - 0.1179).abs() < 1e-4);
         assert!((fit(&pairs(second)).c + 0.1267).abs() < 1e-3);
+    }
+
+    /// The logarithms of pressures below 1 mmHg are negative.
+    #[test]
+    fn the_ends_of_low_pressures_are_theirs() {
+        let low = fit(&[(0.0030, -2.0), (0.0031, -3.0), (0.0032, -4.0)]);
+        assert!(ends(&low.points, |p| p.y) == [-4.0, -2.0]);
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use super::Bound;
 use super::mentions::{Mentions, Node, Piece};
+use super::shorten::shorten;
 use super::silence::silence;
 use super::words::part;
 use std::collections::{BTreeMap, BTreeSet};
@@ -43,6 +44,7 @@ pub fn bind(
     let parted = part(&mentions, &silent, calculators)?;
     trim_table(&mut module, &functions, &parted.used);
     replace_data(&mut module, parted.core)?;
+    shorten(&mut module);
     let mut output = Bindgen::new()
         .input_module("core", module)
         .web(true)

@@ -10,6 +10,7 @@
 
 mod bind;
 mod mentions;
+mod shorten;
 mod silence;
 mod toolchain;
 mod words;

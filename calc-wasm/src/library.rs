@@ -20,17 +20,15 @@ pub struct Library {
 #[derive(Debug, Default, Clone)]
 pub struct Table {
     name: String,
-    /// The line of column names.
-    columns: Arc<str>,
+    columns: Arc<[String]>,
     rows: Vec<Row>,
 }
 
-/// A row as it was read: its line, and what its cells are called. Few cells of few rows are ever
-/// asked for, so they are told apart when they are.
+/// A row: what its cells are called, and the cells. A pointer to it is all that is handed about.
 #[derive(Debug, Clone)]
 struct Row {
-    columns: Arc<str>,
-    cells: String,
+    columns: Arc<[String]>,
+    cells: Vec<String>,
 }
 
 /// One row of a table.
@@ -66,15 +64,14 @@ impl Library {
             let table = tables
                 .last_mut()
                 .ok_or_else(|| fail("a row before any table"))?;
+            let cells: Vec<String> = line.split('\t').map(str::to_string).collect();
             if table.columns.is_empty() {
-                table.columns = line.into();
-            } else if line.split('\t').count() > table.columns.split('\t').count() {
+                table.columns = cells.into();
+            } else if cells.len() > table.columns.len() {
                 return Err(fail("more cells than columns"));
             } else {
-                table.rows.push(Row {
-                    columns: Arc::clone(&table.columns),
-                    cells: line.to_string(),
-                });
+                let columns = Arc::clone(&table.columns);
+                table.rows.push(Row { columns, cells });
             }
         }
         Ok(Library { tables })
@@ -142,7 +139,7 @@ impl Table {
 
     /// Names of its columns.
     pub fn columns(&self) -> impl Iterator<Item = &str> {
-        self.columns.split('\t')
+        self.columns.iter().map(String::as_str)
     }
 
     /// All rows in order.
@@ -176,10 +173,9 @@ impl<'a> Record<'a> {
     /// The cell in `column`; empty when not known.
     #[inline(never)]
     pub fn text(&self, column: &str) -> &'a str {
-        let mut cells = self.0.columns.split('\t').zip(self.0.cells.split('\t'));
-        cells
-            .find(|(name, _)| *name == column)
-            .map_or("", |(_, cell)| cell)
+        let Row { columns, cells } = self.0;
+        let at = columns.iter().position(|name| name == column);
+        at.and_then(|at| cells.get(at)).map_or("", String::as_str)
     }
 
     /// The row's name.

@@ -11,7 +11,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
-use crate::problem::{Problem, small};
+use crate::problem::Problem;
 use crate::quantity::{Fraction, Mass, Number, Quantity, Volume};
 use crate::sentence::Sentence;
 
@@ -372,10 +372,10 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
 /// Whether `word` stands in `material`, capitals aside. Letter by letter: the standard library's
 /// search is made for books, and 1.4 kB of the download.
 fn has_word(material: &str, word: &str) -> bool {
-    small(material)
+    material
         .as_bytes()
         .windows(word.len())
-        .any(|letters| letters == word.as_bytes())
+        .any(|letters| letters.eq_ignore_ascii_case(word.as_bytes()))
 }
 
 /// Share of the packs that is used, for as many materials as can be read; none where no pack is

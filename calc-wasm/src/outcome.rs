@@ -207,7 +207,12 @@ impl Figure {
     /// Number and unit: `51.9 °C`.
     #[inline(never)]
     pub fn shown(&self) -> String {
-        with_unit(self.numeral(), self.unit)
+        let mut shown = self.numeral();
+        if !self.unit.is_empty() {
+            shown.push(' ');
+            shown.push_str(self.unit);
+        }
+        shown
     }
 
     /// The interval in words: `51.6 to 52.3`; none where both ends are one.
@@ -219,16 +224,6 @@ impl Figure {
         interval.push_str(&self.rounded(self.high?));
         Some(interval)
     }
-}
-
-/// A number with its unit behind it.
-#[inline(never)]
-pub fn with_unit(mut numeral: String, unit: &str) -> String {
-    if !unit.is_empty() {
-        numeral.push(' ');
-        numeral.push_str(unit);
-    }
-    numeral
 }
 
 /// Appends `item` and gives it back, to be filled in.
@@ -265,8 +260,9 @@ impl Outcome {
 
     /// Adds a verdict in words.
     #[inline(never)]
-    pub fn verdict(&mut self, name: &str, label: &str, words: impl Into<String>) -> &mut Figure {
-        self.give(Figure::new(name, label, Value::Words(words.into()), ""))
+    pub fn verdict(&mut self, name: &str, label: &str, words: &str) -> &mut Figure {
+        let words = Value::Words(words.to_string());
+        self.give(Figure::new(name, label, words, ""))
     }
 
     fn give(&mut self, figure: Figure) -> &mut Figure {
@@ -275,29 +271,29 @@ impl Outcome {
 
     /// Says in one or two sentences what decides the result.
     #[inline(never)]
-    pub fn because(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        self.why = template.into();
+    pub fn because(&mut self, template: &'static str) -> &mut Sentence {
+        self.why = Sentence::new(template);
         &mut self.why
     }
 
     /// Says how it was worked out.
     #[inline(never)]
-    pub fn by_method(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        self.method = template.into();
+    pub fn by_method(&mut self, template: &'static str) -> &mut Sentence {
+        self.method = Sentence::new(template);
         &mut self.method
     }
 
     /// Says where equation and data come from.
     #[inline(never)]
-    pub fn from_source(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        self.source = template.into();
+    pub fn from_source(&mut self, template: &'static str) -> &mut Sentence {
+        self.source = Sentence::new(template);
         &mut self.source
     }
 
     /// Says where it holds.
     #[inline(never)]
-    pub fn valid_for(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        self.validity = template.into();
+    pub fn valid_for(&mut self, template: &'static str) -> &mut Sentence {
+        self.validity = Sentence::new(template);
         &mut self.validity
     }
 
@@ -326,24 +322,25 @@ impl Outcome {
 
     /// Adds a caution on what may hurt someone badly.
     #[inline(never)]
-    pub fn danger(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        self.caution(Level::Danger, template.into())
+    pub fn danger(&mut self, template: &'static str) -> &mut Sentence {
+        self.caution(Level::Danger, template)
     }
 
     /// Adds a caution on what may hurt someone or lose the run.
     #[inline(never)]
-    pub fn care(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        self.caution(Level::Care, template.into())
+    pub fn care(&mut self, template: &'static str) -> &mut Sentence {
+        self.caution(Level::Care, template)
     }
 
-    fn caution(&mut self, level: Level, text: Sentence) -> &mut Sentence {
+    fn caution(&mut self, level: Level, template: &'static str) -> &mut Sentence {
+        let text = Sentence::new(template);
         &mut push(&mut self.cautions, Caution { level, text }).text
     }
 
     /// Adds a note.
     #[inline(never)]
-    pub fn note(&mut self, template: impl Into<Sentence>) -> &mut Sentence {
-        push(&mut self.notes, template.into())
+    pub fn note(&mut self, template: &'static str) -> &mut Sentence {
+        push(&mut self.notes, Sentence::new(template))
     }
 
     /// Adds a link to another calculator, to be filled in.

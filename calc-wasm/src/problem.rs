@@ -21,10 +21,10 @@ pub struct Fault {
 impl Problem {
     /// Blames `input` with `message`.
     #[inline(never)]
-    pub fn new(input: &str, message: impl Into<Sentence>) -> Self {
+    pub fn new(input: &str, message: &'static str) -> Self {
         Problem(Box::new(Fault {
             input: input.to_string(),
-            message: message.into(),
+            message: Sentence::new(message),
         }))
     }
 
@@ -169,7 +169,6 @@ fn nearest_of<'a>(word: &str, candidates: &mut dyn Iterator<Item = &'a str>) -> 
 mod tests {
     use super::*;
 
-    /// The standard library knows every script; ours must agree on those it takes on.
     #[test]
     fn labels_keep_their_symbols() {
         assert_eq!(
@@ -182,6 +181,7 @@ mod tests {
         assert_eq!(in_sentence(""), "");
     }
 
+    /// The standard library knows every script; ours must agree on those it takes on.
     #[test]
     fn folds_letters_as_the_standard_library_does() {
         for c in ('\0'..='ÿ').chain('Α'..='ϋ') {

@@ -119,18 +119,6 @@ impl Sentence {
     }
 }
 
-impl From<&'static str> for Sentence {
-    fn from(template: &'static str) -> Self {
-        Sentence::new(template)
-    }
-}
-
-impl From<String> for Sentence {
-    fn from(written: String) -> Self {
-        Sentence { written, rest: "" }
-    }
-}
-
 impl Deref for Sentence {
     type Target = str;
 

@@ -354,7 +354,7 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     // A caution that two materials call for is shown once.
     for (word, caution) in DANGERS {
         if needs.iter().any(|need| has_word(need.material, word)) {
-            outcome.danger(*caution);
+            outcome.danger(caution);
         }
     }
     if let Some(much) = needs

@@ -243,7 +243,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome.verdict(
         "pool",
         Sentence::new("Fractions to join for {}").text(wanted.name),
-        &*pool,
+        &pool,
     );
     let pooled = wanted.mass_between(from, to);
     outcome.number("purity", "Purity of the pool", pooled / all * 100.0, "%");

@@ -91,7 +91,7 @@ impl Calculator {
             return Err(vec![problem.text(&problem::in_sentence(&figure.label))]);
         }
         for note in inputs.notes() {
-            outcome.note(*note);
+            outcome.note(note);
         }
         outcome.order_cautions();
         Ok(outcome)

@@ -161,7 +161,7 @@ fn causes(verdict: &str, outcome: &mut Outcome) {
         ],
     };
     for cause in list {
-        outcome.note(*cause);
+        outcome.note(cause);
     }
 }
 

@@ -385,7 +385,7 @@ fn choose(ranked: &[Candidate<'_>], outcome: &mut Outcome) {
             outcome.because("Give the state of the sample, what it must be freed from, and whatever else is known.");
         }
     }
-    outcome.verdict("first_choice", "First choice", &*verdict);
+    outcome.verdict("first_choice", "First choice", &verdict);
     if let Some(second) = ranked
         .iter()
         .filter(|other| !other.is_measurement() && other.points() > 0.0)

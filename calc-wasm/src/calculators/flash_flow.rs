@@ -128,9 +128,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let diameter = inputs.get::<Length>("diameter").in_millimetres();
     let height = inputs.get::<Length>("bed_height").in_millimetres();
     let eluent = inputs.get::<Volume>("eluent_volume").in_millilitres();
-    let Some(solvent) = inputs.entry("solvent") else {
-        return Err(Problem::new("solvent", "name a solvent"));
-    };
+    let solvent = inputs.need_entry("solvent")?;
     let run = run(inputs, solvent, height)?;
 
     outcome

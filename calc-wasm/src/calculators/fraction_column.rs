@@ -336,9 +336,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(light.kelvin - 273.15)
         .number(heavy.kelvin - 273.15));
     }
-    let Some(column) = inputs.entry("column") else {
-        return Err(Problem::new("column", "name a column"));
-    };
+    let column = inputs.need_entry("column")?;
     let length = inputs.get::<Length>("length").in_millimetres();
     let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
     let task = Task {

@@ -236,9 +236,9 @@ fn solubility(
     at: &str,
 ) -> Result<Measured<Concentration>, Problem> {
     let Some(solid) = solid else {
-        return inputs.need_measured(given);
+        return Ok(inputs.get_measured(given));
     };
-    let celsius = inputs.need::<Temperature>(at)?.in_celsius();
+    let celsius = inputs.get::<Temperature>(at).in_celsius();
     let points = dissolving::points(solid);
     match dissolving::solubility(&points, celsius) {
         Some(value) => Ok(Measured {

@@ -136,9 +136,7 @@ fn together(
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let Some(record) = inputs.entry("substance") else {
-        return Err(Problem::new("substance", "name a substance"));
-    };
+    let record = inputs.need_entry("substance")?;
     let library = inputs.library();
     let measured = with_water(record.name(), library);
     refuse_miscible(record, measured, library)?;

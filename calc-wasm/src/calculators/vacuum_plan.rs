@@ -160,13 +160,9 @@ struct Plan<'s, 'a> {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let liquid = liquid(inputs)?;
-    let celsius = |name| {
-        inputs
-            .need::<Temperature>(name)
-            .map(Temperature::in_celsius)
-    };
-    let limit = celsius("highest_pot_temperature")?;
-    let coolant = celsius("coolant_temperature")?;
+    let celsius = |name| inputs.get::<Temperature>(name).in_celsius();
+    let limit = celsius("highest_pot_temperature");
+    let coolant = celsius("coolant_temperature");
     let margin = inputs
         .get::<TemperatureDifference>("head_margin")
         .in_degrees();
@@ -181,7 +177,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if limit <= least || window[0] >= window[1] {
         return Err(no_window(&liquid, limit, margin, coolant, drop));
     }
-    let sources = Source::all(inputs.library(), celsius("tap_water_temperature")?);
+    let sources = Source::all(inputs.library(), celsius("tap_water_temperature"));
     let source = choose(inputs, &sources, window)?;
     let ends = [window[0].max(source.lowest), window[1].min(source.highest)];
     let plan = Plan {

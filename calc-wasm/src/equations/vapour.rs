@@ -55,10 +55,7 @@ impl<'a> Curve<'a> {
     /// A sentence, when it names none, or the table has no usable vapour pressure for it.
     #[inline(never)]
     pub fn read(inputs: &Inputs<'a>, input: &str) -> Result<Self, Problem> {
-        match inputs.entry(input) {
-            Some(substance) => Curve::need(substance, inputs.library(), input),
-            None => Err(Problem::new(input, "name a substance")),
-        }
+        Curve::need(inputs.need_entry(input)?, inputs.library(), input)
     }
 
     /// The curve of `substance`, a row of the table of substances; `input` is to blame.

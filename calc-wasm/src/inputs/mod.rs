@@ -1,0 +1,160 @@
+//! From what was typed to checked values: the description of an input here, reading what was
+//! typed against it (`reader`), and the checked values that a calculator asks for (`values`).
+
+use crate::limits::Limit;
+
+mod reader;
+mod values;
+
+pub use reader::split_row;
+pub use values::{Inputs, Row, Values};
+
+/// The description of one input. Form, terminal, error sentences and tests all read it.
+#[derive(Debug)]
+pub struct Input {
+    /// What authors type: `highest_pot_temperature`.
+    pub name: &'static str,
+    /// What readers see: `Highest pot temperature`.
+    pub label: &'static str,
+    /// One line of help.
+    pub help: &'static str,
+    /// What it accepts.
+    pub kind: Kind,
+    /// Whether it may be left out, and what then.
+    pub need: Need,
+    /// Asked only while another input has one of these values: `("gauge", &["dial"])`.
+    pub when: Option<(&'static str, &'static [&'static str])>,
+}
+
+impl Input {
+    /// An input that must be given.
+    pub const fn required(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        help: &'static str,
+    ) -> Self {
+        Input {
+            name,
+            label,
+            help: form_only(help),
+            kind,
+            need: Need::Required,
+            when: None,
+        }
+    }
+
+    /// An input that has a value of its own when left out.
+    pub const fn preset(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        preset: &'static str,
+        help: &'static str,
+    ) -> Self {
+        Input {
+            name,
+            label,
+            help: form_only(help),
+            kind,
+            need: Need::Preset(preset),
+            when: None,
+        }
+    }
+
+    /// An input that may be left out.
+    pub const fn optional(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        help: &'static str,
+    ) -> Self {
+        Input {
+            name,
+            label,
+            help: form_only(help),
+            kind,
+            need: Need::Optional,
+            when: None,
+        }
+    }
+
+    /// The same, asked only while `input` has one of `values`.
+    pub const fn when(self, input: &'static str, values: &'static [&'static str]) -> Self {
+        Input {
+            when: Some((input, values)),
+            ..self
+        }
+    }
+}
+
+/// Words that only forms and lists show. The page's form comes ready made from the builder, so its
+/// download goes without them.
+pub(crate) const fn form_only(words: &'static str) -> &'static str {
+    if cfg!(target_arch = "wasm32") {
+        ""
+    } else {
+        words
+    }
+}
+
+/// Whether an input may be left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Need {
+    /// It must be given.
+    Required,
+    /// It may be left out; then it is unknown. `auto` says the same.
+    Optional,
+    /// It may be left out; then it has this value.
+    Preset(&'static str),
+}
+
+/// What an input accepts.
+#[derive(Debug)]
+pub enum Kind {
+    /// A quantity inside a limit, with its reading error if it has one.
+    Quantity(&'static Limit),
+    /// A quantity of whichever kind its unit says: a volume, a mass, or a bare count.
+    AnyOf(&'static [&'static Limit]),
+    /// One of a few words.
+    Choice(&'static [Choice]),
+    /// A row of a table of the library, by name, alias or CAS number.
+    Entry(&'static str),
+    /// A row of a table, or a quantity in its place: a substance, or a boiling point.
+    EntryOrQuantity(&'static str, &'static Limit),
+    /// Any words.
+    Words,
+    /// Rows of cells: `a: 0.35, 100 mg; b: 0.2, 80 mg`.
+    Rows(&'static [Column]),
+}
+
+/// One of a few words.
+#[derive(Debug)]
+pub struct Choice {
+    /// What authors type.
+    pub name: &'static str,
+    /// What readers see.
+    pub label: &'static str,
+}
+
+impl Choice {
+    /// Whether `text` means this one: by its name or by its label.
+    pub fn is(&self, text: &str) -> bool {
+        self.name.eq_ignore_ascii_case(text) || self.label.eq_ignore_ascii_case(text)
+    }
+}
+
+/// One cell of a row.
+#[derive(Debug)]
+pub struct Column {
+    /// What the calculator calls it.
+    pub name: &'static str,
+    /// What readers see above it.
+    pub label: &'static str,
+    /// The sign before this cell in the written form: `:`, `,` or `@`. The first has none.
+    pub before: Option<char>,
+    /// What it accepts; no rows within rows.
+    pub kind: Kind,
+    /// Whether the cell may be empty (only the last ones may).
+    pub optional: bool,
+}

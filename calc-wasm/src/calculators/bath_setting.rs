@@ -12,18 +12,19 @@ use crate::equations::heating::{self, EFFICIENCY, POWER};
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Input, Inputs, Kind, form_only};
-use crate::library::Record;
+use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread_log;
 use crate::problem::Problem;
-use crate::quantity::number;
 use crate::quantity::{Measured, Pressure, Temperature, TemperatureDifference, Volume};
 
+/// Bath over pot, least and most, where the table says nothing of the column, °C (common practice).
+const USUAL_MARGIN: [f64; 2] = [10.0, 20.0];
 /// Nearer to a fluid's limit than this gets a warning, °C (common practice).
 const NEAR_LIMIT: f64 = 20.0;
-/// A water condenser may crack above this vapour temperature; air cools from here on, °C
-/// (common practice).
+/// Vapour from which on a condenser cooled by water may crack, and beyond which air alone cools
+/// it, °C (common practice).
 const WATER_CONDENSER: [f64; 2] = [140.0, 150.0];
 /// A bath this near to autoignition is a danger, °C (common practice).
 const NEAR_AUTOIGNITION: f64 = 50.0;
@@ -100,142 +101,167 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-/// The temperatures along the apparatus, °C.
-struct Temperatures {
+/// Pressure and temperatures along the apparatus.
+struct Setting {
+    /// Pressure at the head, mmHg.
+    mmhg: f64,
+    /// Vapour in the head, °C.
     head: f64,
+    /// Liquid in the pot, °C.
     pot: f64,
-    /// Half-width of the pot's interval.
+    /// Half-width of both intervals, °C.
     half: f64,
-    /// Bath above pot, from and to.
+    /// Bath above pot, least and most, °C.
     margin: [f64; 2],
 }
 
-impl Temperatures {
+impl Setting {
+    /// The bath, °C: in the middle of the margin.
     fn bath(&self) -> f64 {
         self.pot + (self.margin[0] + self.margin[1]) / 2.0
     }
 }
 
-fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let entry = |name| {
-        inputs
-            .entry(name)
-            .ok_or_else(|| Problem::new(name, "give a name"))
-    };
-    let curve = Curve::read(inputs, "substance")?;
-    let (substance, column, fluid) = (curve.record, entry("column")?, entry("fluid")?);
-    let pressure = inputs.get_measured::<Pressure>("pressure");
-    let at = temperatures(inputs, &curve, pressure, column)?;
-    check_fluid(inputs, fluid, at.bath())?;
+/// A bath fluid, and from where to where it serves, °C; endless where the table says nothing.
+struct Fluid<'a> {
+    record: Record<'a>,
+    lowest: f64,
+    highest: f64,
+}
 
-    let bath = at.bath();
-    let limit = fluid.number("highest").unwrap_or(f64::INFINITY);
+impl<'a> Fluid<'a> {
+    fn new(record: Record<'a>) -> Self {
+        Fluid {
+            record,
+            lowest: record.number("lowest").unwrap_or(f64::NEG_INFINITY),
+            highest: record.number("highest").unwrap_or(f64::INFINITY),
+        }
+    }
+
+    fn serves(&self, bath: f64) -> bool {
+        self.lowest <= bath && bath <= self.highest
+    }
+}
+
+/// What a volume of a liquid takes up for each degree, J/K: cp·ρ·V; None where the table lacks a
+/// constant.
+fn heat(row: Record<'_>, millilitres: f64) -> Option<f64> {
+    Some(row.number("heat_capacity")? * row.number("density")? * millilitres)
+}
+
+/// What cools vapour of `head` °C.
+fn condenser(head: f64) -> &'static str {
+    let [hot, hottest] = WATER_CONDENSER;
+    if head < hot {
+        "water"
+    } else if head <= hottest {
+        "air, or warm water running slowly"
+    } else {
+        "air"
+    }
+}
+
+fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
+    let curve = Curve::read(inputs, "substance")?;
+    let substance = curve.record;
+    let at = setting(inputs, &curve)?;
+    let fluid = fluid(inputs, at.bath())?;
+
     let why = outcome.because("The pot boils at {.0} °C and takes up heat only from something hotter: {.0} to {.0} °C hotter for this column. ");
     why.number(at.pot).number(at.margin[0]).number(at.margin[1]);
-    if limit.is_finite() {
+    if fluid.highest.is_finite() {
         why.more("This fluid has {.0} °C to spare.")
-            .number(limit - bath);
+            .number(fluid.highest - at.bath());
     }
     outcome.by_method("Antoine equation at the pot’s pressure, plus the margin of the column; the interval runs from the least margin to the greatest and includes sources and reading error. Warm-up and boil-up by conservation of energy, losses in the share of heat that arrives.");
     curve.vouch(outcome);
     outcome.source.more(
         " Margins, pressure drops, bath limits and the condenser rule: common practice, no source.",
     );
-    plot(&curve, &at, pressure.value.in_mmhg(), limit, outcome);
-    fluids(inputs, bath, outcome);
-    figures(inputs, substance, fluid, &at, outcome)?;
-    cautions(substance, fluid, &at, pressure.value, outcome);
-    let next = outcome.then("Which pump and pressure?", "vacuum-plan");
-    next.with("substance", "{}").text(substance.name());
-    next.with("highest_pot_temperature", "{.0} °C")
-        .number(at.pot + 10.0);
-    let next = outcome.then("How the boiling point moves", "boiling-point");
-    next.with("substance", "{}").text(substance.name());
-    next.with("pressure", "{~5} mmHg")
-        .number(pressure.value.in_mmhg());
+    plot(&curve, &at, fluid.highest, outcome);
+    temperatures(&at, outcome);
+    times(inputs, substance, fluid.record, &at, outcome);
+    outcome.verdict("condenser", "Condenser", condenser(at.head));
+    by_fluid(inputs.library(), at.bath(), outcome);
+    cautions(substance, &fluid, &at, outcome);
+    substance::then(
+        substance,
+        "Which pump and pressure?",
+        "vacuum-plan",
+        outcome,
+    )
+    .with("highest_pot_temperature", "{.0} °C")
+    .number(at.pot + 10.0);
+    substance::then(
+        substance,
+        "How the boiling point moves",
+        "boiling-point",
+        outcome,
+    )
+    .with("pressure", "{~5} mmHg")
+    .number(at.mmhg);
     Ok(())
 }
 
-fn temperatures(
-    inputs: &Inputs<'_>,
-    curve: &Curve<'_>,
-    pressure: Measured<Pressure>,
-    column: Record<'_>,
-) -> Result<Temperatures, Problem> {
-    let drop = inputs
-        .quantity::<Pressure>("column_drop")
-        .map(Pressure::in_mmhg)
-        .or_else(|| column.number("pressure_drop"))
-        .unwrap_or(0.0);
-    let pot = curve.boiling(
-        "pressure",
-        Measured {
-            value: Pressure::mmhg(pressure.value.in_mmhg() + drop),
-            error: pressure.error,
-        },
-    )?;
-    Ok(Temperatures {
-        head: curve
-            .boiling("pressure", pressure)?
-            .temperature
-            .in_celsius(),
+/// What stands where, from the curve and what the column costs.
+fn setting(inputs: &Inputs<'_>, curve: &Curve<'_>) -> Result<Setting, Problem> {
+    let column = inputs.need_entry("column")?;
+    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let mmhg = pressure.value.in_mmhg();
+    let drop = match inputs.quantity::<Pressure>("column_drop") {
+        Some(drop) => drop.in_mmhg(),
+        None => column.number("pressure_drop").unwrap_or(0.0),
+    };
+    let margin = match inputs.quantity::<TemperatureDifference>("margin") {
+        Some(margin) => [margin.in_degrees(); 2],
+        None => [
+            column.number("margin_low").unwrap_or(USUAL_MARGIN[0]),
+            column.number("margin_high").unwrap_or(USUAL_MARGIN[1]),
+        ],
+    };
+    let in_pot = Measured {
+        value: Pressure::mmhg(mmhg + drop),
+        error: pressure.error,
+    };
+    let pot = curve.boiling("pressure", in_pot)?;
+    let head = curve.boiling("pressure", pressure)?;
+    Ok(Setting {
+        mmhg,
+        head: head.temperature.in_celsius(),
         pot: pot.temperature.in_celsius(),
         half: pot.half,
-        margin: match inputs.quantity::<TemperatureDifference>("margin") {
-            Some(margin) => [margin.in_degrees(); 2],
-            None => [
-                column.number("margin_low").unwrap_or(10.0),
-                column.number("margin_high").unwrap_or(20.0),
-            ],
-        },
+        margin,
     })
 }
 
-/// Whether a fluid may stand at `bath` °C.
-fn serves(fluid: Record<'_>, bath: f64) -> bool {
-    fluid
-        .number("highest")
-        .is_none_or(|highest| bath <= highest)
-        && fluid.number("lowest").is_none_or(|lowest| bath >= lowest)
-}
-
-/// Refuses a fluid that cannot stand at `bath` °C, and names those that can.
-fn check_fluid(inputs: &Inputs<'_>, fluid: Record<'_>, bath: f64) -> Result<(), Problem> {
-    if serves(fluid, bath) {
-        return Ok(());
+/// The fluid asked for; refused, with those that can, where it cannot stand at `bath` °C.
+fn fluid<'a>(inputs: &Inputs<'a>, bath: f64) -> Result<Fluid<'a>, Problem> {
+    let fluid = Fluid::new(inputs.need_entry("fluid")?);
+    if fluid.serves(bath) {
+        return Ok(fluid);
     }
-    let others: Vec<&str> = inputs
-        .library()
-        .rows("bath_fluids")
-        .filter(|other| serves(*other, bath))
-        .map(|other| other.name())
-        .collect();
     let problem = Problem::new(
         "fluid",
-        "the bath must stand at {.0} °C, but {} serves from {} to {} °C; ",
+        "the bath must stand at {.0} °C, but {} serves from {~4} to {~4} °C; ",
     )
     .number(bath)
-    .text(fluid.name())
-    .text(fluid.text("lowest"))
-    .text(fluid.text("highest"));
-    Err(if others.is_empty() {
+    .text(fluid.record.name())
+    .number(fluid.lowest)
+    .number(fluid.highest);
+    let mut others = inputs
+        .library()
+        .rows("bath_fluids")
+        .filter(|other| Fluid::new(*other).serves(bath))
+        .map(|other| other.name())
+        .peekable();
+    Err(if others.peek().is_none() {
         problem.more("no fluid of the table does; a lower pressure or a heating mantle may")
     } else {
-        problem.more("these do: {}").text(&others.join("; "))
+        problem.more("these do: {}").list("; ", &mut others)
     })
 }
 
-fn figures(
-    inputs: &Inputs<'_>,
-    substance: Record<'_>,
-    fluid: Record<'_>,
-    at: &Temperatures,
-    outcome: &mut Outcome,
-) -> Result<(), Problem> {
-    let watts = heating::watts(inputs)?;
-    let volume = inputs.get::<Volume>("volume").in_millilitres();
-    let start = inputs.get::<Temperature>("start_temperature").in_celsius();
-    let rise = |end: f64| (end - start).max(0.0);
+fn temperatures(at: &Setting, outcome: &mut Outcome) {
     outcome
         .number("bath_temperature", "Bath", at.bath(), "°C")
         .within(
@@ -248,61 +274,67 @@ fn figures(
     outcome
         .number("head_temperature", "Vapour in the head", at.head, "°C")
         .give_or_take(at.half);
-    let heat = |row: Record<'_>, volume: f64| {
-        Some(row.number("heat_capacity")? * row.number("density")? * volume)
-    };
-    let bath_volume = inputs.get::<Volume>("bath_volume").in_millilitres();
-    match (heat(substance, volume), heat(fluid, bath_volume)) {
-        (Some(liquid), Some(bath)) => {
-            outcome
-                .number(
-                    "warm_up_time",
-                    "Until it boils",
-                    heating::warm_up(&[(liquid, rise(at.pot)), (bath, rise(at.bath()))], watts),
-                    "min",
-                )
-                .digits(2);
-        }
-        _ => {
-            outcome.note(
-                "The warm-up time is not given: a heat capacity or density is not known here.",
-            );
-        }
-    }
-    match heating::boil_up(substance, watts) {
-        Some(rate) => {
-            outcome
-                .number("boil_up_rate", "Boils over", rate, "mL/min")
-                .digits(2);
-            outcome
-                .number("distilling_time", "To distil it all", volume / rate, "min")
-                .digits(2);
-        }
-        None => {
-            outcome.note("The boil-up rate is not given: a heat of vaporisation, molar mass or density is not known here.");
-        }
-    }
-    outcome.verdict(
-        "condenser",
-        "Condenser",
-        if at.head < WATER_CONDENSER[0] {
-            "water"
-        } else if at.head > WATER_CONDENSER[1] {
-            "air"
-        } else {
-            "air, or warm water running slowly"
-        },
-    );
-    Ok(())
 }
 
-fn cautions(
+/// How long it takes to boil, and to come over, where all is known that this takes.
+fn times(
+    inputs: &Inputs<'_>,
     substance: Record<'_>,
     fluid: Record<'_>,
-    at: &Temperatures,
-    pressure: Pressure,
+    at: &Setting,
     outcome: &mut Outcome,
 ) {
+    let watts = heating::watts(inputs);
+    let volume = inputs.get::<Volume>("volume").in_millilitres();
+    let bath_volume = inputs.get::<Volume>("bath_volume").in_millilitres();
+    let start = inputs.get::<Temperature>("start_temperature").in_celsius();
+    let rise = |end: f64| (end - start).max(0.0);
+    if let (Some(liquid), Some(bath)) = (heat(substance, volume), heat(fluid, bath_volume)) {
+        let parts = [(liquid, rise(at.pot)), (bath, rise(at.bath()))];
+        let minutes = heating::warm_up(&parts, watts);
+        outcome
+            .number("warm_up_time", "Until it boils", minutes, "min")
+            .digits(2);
+    } else {
+        outcome
+            .note("The warm-up time is not given: a heat capacity or density is not known here.");
+    }
+    if let Some(rate) = heating::boil_up(substance, watts) {
+        outcome
+            .number("boil_up_rate", "Boils over", rate, "mL/min")
+            .digits(2);
+        outcome
+            .number("distilling_time", "To distil it all", volume / rate, "min")
+            .digits(2);
+    } else {
+        outcome.note("The boil-up rate is not given: a heat of vaporisation, molar mass or density is not known here.");
+    }
+}
+
+/// Every fluid of the table, and whether it does here.
+fn by_fluid(library: &Library, bath: f64, outcome: &mut Outcome) {
+    let table = outcome.table("Which fluid does at {.0} °C", "Fluid\tFor\tHere");
+    table.title.number(bath);
+    for record in library.rows("bath_fluids") {
+        let fluid = Fluid::new(record);
+        table
+            .row("{}\t{~4} to {~4} °C\t{}")
+            .text(record.name())
+            .number(fluid.lowest)
+            .number(fluid.highest)
+            .text(if bath > fluid.highest {
+                "too hot for it"
+            } else if bath < fluid.lowest {
+                "too cold for it"
+            } else if bath > fluid.highest - NEAR_LIMIT {
+                "near its limit"
+            } else {
+                "does"
+            });
+    }
+}
+
+fn cautions(substance: Record<'_>, fluid: &Fluid<'_>, at: &Setting, outcome: &mut Outcome) {
     let bath = at.bath();
     substance::cautions(substance, outcome);
     if let Some(autoignition) = substance.number("autoignition")
@@ -322,22 +354,8 @@ fn cautions(
             .text(substance.name())
             .number(flash);
     }
-    if let Some(limit) = fluid.number("highest")
-        && bath > limit - NEAR_LIMIT
-    {
-        outcome
-            .care("Only {.0} °C below the limit of {}, {.0} °C: watch the bath’s own thermometer, and do not leave it.")
-            .number(limit - bath)
-            .text(fluid.name())
-            .number(limit);
-    }
-    for remark in ["flash_note", "note"] {
-        let text = fluid.text(remark);
-        if !text.is_empty() && (remark == "note" || fluid.is("flammable")) {
-            outcome.care("{}: {}").text(fluid.name()).text(text);
-        }
-    }
-    substance::vacuum(pressure.in_mmhg(), outcome);
+    of_the_fluid(fluid, bath, outcome);
+    substance::vacuum(at.mmhg, outcome);
     if at.head > WATER_CONDENSER[0] {
         outcome.care(
             "Cold water may crack a condenser that such hot vapour enters: air cools enough.",
@@ -347,36 +365,30 @@ fn cautions(
     outcome.care(substance::DEFER);
 }
 
-/// Every fluid of the table, and whether it does here.
-fn fluids(inputs: &Inputs<'_>, bath: f64, outcome: &mut Outcome) {
-    let table = outcome.table("Which fluid does at {.0} °C", "Fluid\tFor\tHere");
-    table.title.number(bath);
-    for fluid in inputs.library().rows("bath_fluids") {
-        let room = fluid
-            .number("highest")
-            .map_or(f64::INFINITY, |highest| highest - bath);
-        let verdict = match serves(fluid, bath) {
-            true if room < NEAR_LIMIT => "near its limit",
-            true => "does",
-            false if room < 0.0 => "too hot for it",
-            false => "too cold for it",
-        };
-        let end = |column| match fluid.number(column) {
-            Some(end) => number::plain(end, 4),
-            None => String::new(),
-        };
-        table
-            .row("{}\t{} to {} °C\t{}")
-            .text(fluid.name())
-            .text(&end("lowest"))
-            .text(&end("highest"))
-            .text(verdict);
+fn of_the_fluid(fluid: &Fluid<'_>, bath: f64, outcome: &mut Outcome) {
+    let name = fluid.record.name();
+    if bath > fluid.highest - NEAR_LIMIT {
+        outcome
+            .care("Only {.0} °C below the limit of {}, {.0} °C: watch the bath’s own thermometer, and do not leave it.")
+            .number(fluid.highest - bath)
+            .text(name)
+            .number(fluid.highest);
     }
+    let mut remark = |text: &str| {
+        if !text.is_empty() {
+            outcome.care("{}: {}").text(name).text(text);
+        }
+    };
+    if fluid.record.is("flammable") {
+        remark(fluid.record.text("flash_note"));
+    }
+    remark(fluid.record.text("note"));
 }
 
 /// Bath over pressure, the fluid's limit across it, the working point marked.
-fn plot(curve: &Curve<'_>, at: &Temperatures, mmhg: f64, limit: f64, outcome: &mut Outcome) {
+fn plot(curve: &Curve<'_>, at: &Setting, limit: f64, outcome: &mut Outcome) {
     let bath = at.bath();
+    let [least, most] = at.margin;
     let plot = outcome.plot(
         "Bath for {} against pressure",
         "The bath stands above the boiling curve by the column’s margin, at {.0} °C here; a lower pressure brings both down.",
@@ -389,19 +401,17 @@ fn plot(curve: &Curve<'_>, at: &Temperatures, mmhg: f64, limit: f64, outcome: &m
     let pressures = spread_log(low.max(0.5), high, 31);
     let band = plot.band("bath");
     for p in pressures.clone() {
-        let t = curve.temperature_unchecked(p);
-        band.three(p, t + at.margin[0], t + at.margin[1]);
+        let boils = curve.temperature_unchecked(p);
+        band.three(p, boils + least, boils + most);
     }
-    let boiling = plot.line("boiling in the pot");
-    for p in pressures {
-        boiling.point(p, curve.temperature_unchecked(p));
-    }
+    plot.line("boiling in the pot")
+        .follow(pressures, &|p| curve.temperature_unchecked(p));
     if limit.is_finite() {
         plot.level("limit of the fluid", limit);
     }
-    plot.mark("{.0} °C", mmhg, bath)
+    plot.mark("{.0} °C", at.mmhg, bath)
         .number(bath)
-        .error(0.0, (at.margin[1] - at.margin[0]) / 2.0 + at.half);
+        .error(0.0, (most - least) / 2.0 + at.half);
 }
 
 #[cfg(test)]

@@ -25,12 +25,9 @@ pub fn boil_up(substance: Record<'_>, watts: f64) -> Option<f64> {
 }
 
 /// The part of the heater's power that arrives, W, from [`POWER`] and [`EFFICIENCY`].
-///
-/// # Errors
-/// When one of the two was left out.
 #[inline(never)]
-pub fn watts(inputs: &Inputs<'_>) -> Result<f64, Problem> {
-    Ok(inputs.get::<Power>("power").base() * inputs.get::<Fraction>("efficiency").in_ones())
+pub fn watts(inputs: &Inputs<'_>) -> f64 {
+    inputs.get::<Power>("power").base() * inputs.get::<Fraction>("efficiency").in_ones()
 }
 
 /// The heater's power.
@@ -106,24 +103,18 @@ pub const SOLVENT: Input = Input::preset(
 /// Flow of boiled solvent in mL/min, however it is known; `rate` names the measured input.
 ///
 /// # Errors
-/// When what it is to be taken from is missing, or the table lacks a constant of the solvent.
+/// When the table lacks a constant of the solvent.
 pub fn flow(inputs: &Inputs<'_>, rate: &str) -> Result<f64, Problem> {
     match inputs.choice("rate_from") {
         "drops" => Ok(inputs.get::<Number>("drops").base()
             * inputs.get::<Volume>("drop_volume").in_millilitres()),
-        "power" => {
-            let watts = watts(inputs)?;
-            inputs
-                .entry("solvent")
-                .and_then(|solvent| boil_up(solvent, watts))
-                .ok_or_else(|| {
-                    Problem::new(
-                        "solvent",
-                        "its heat of vaporisation, molar mass or density is not known here; measure the flow instead",
-                    )
-                })
-        }
-        _ => Ok(inputs.need::<FlowRate>(rate)?.base()),
+        "power" => boil_up(inputs.need_entry("solvent")?, watts(inputs)).ok_or_else(|| {
+            Problem::new(
+                "solvent",
+                "its heat of vaporisation, molar mass or density is not known here; measure the flow instead",
+            )
+        }),
+        _ => Ok(inputs.get::<FlowRate>(rate).base()),
     }
 }
 

@@ -24,18 +24,8 @@ quantity! {
 }
 
 impl Length {
-    /// From millimetres.
-    pub fn millimetres(value: f64) -> Self {
-        Length(value)
-    }
-
     /// In millimetres.
     pub fn in_millimetres(self) -> f64 {
         self.0
-    }
-
-    /// In centimetres.
-    pub fn in_centimetres(self) -> f64 {
-        self.0 / 10.0
     }
 }

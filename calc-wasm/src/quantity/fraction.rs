@@ -12,11 +12,6 @@ quantity! {
 }
 
 impl Fraction {
-    /// From a number between 0 and 1.
-    pub fn of_one(value: f64) -> Self {
-        Fraction(value)
-    }
-
     /// As a number between 0 and 1.
     pub fn in_ones(self) -> f64 {
         self.0

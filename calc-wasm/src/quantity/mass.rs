@@ -41,11 +41,6 @@ quantity! {
 }
 
 impl Mass {
-    /// From grams.
-    pub fn grams(value: f64) -> Self {
-        Mass(value)
-    }
-
     /// In grams.
     pub fn in_grams(self) -> f64 {
         self.0

@@ -22,9 +22,6 @@ quantity! {
 }
 
 impl Pressure {
-    /// One standard atmosphere.
-    pub const ATMOSPHERE: Pressure = Pressure(760.0);
-
     /// From millimetres of mercury.
     pub fn mmhg(value: f64) -> Self {
         Pressure(value)
@@ -33,20 +30,5 @@ impl Pressure {
     /// In millimetres of mercury.
     pub fn in_mmhg(self) -> f64 {
         self.0
-    }
-
-    /// In kilopascals.
-    pub fn in_kpa(self) -> f64 {
-        self.0 * PASCAL_PER_MMHG / 1000.0
-    }
-
-    /// From pascals.
-    pub fn pascal(value: f64) -> Self {
-        Pressure(value / PASCAL_PER_MMHG)
-    }
-
-    /// In pascals.
-    pub fn in_pascal(self) -> f64 {
-        self.0 * PASCAL_PER_MMHG
     }
 }

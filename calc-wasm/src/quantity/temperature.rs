@@ -38,19 +38,9 @@ impl Temperature {
     pub fn in_kelvin(self) -> f64 {
         self.0 + 273.15
     }
-
-    /// From kelvin.
-    pub fn kelvin(value: f64) -> Self {
-        Temperature(value - 273.15)
-    }
 }
 
 impl TemperatureDifference {
-    /// From degrees.
-    pub fn degrees(value: f64) -> Self {
-        TemperatureDifference(value)
-    }
-
     /// In degrees.
     pub fn in_degrees(self) -> f64 {
         self.0

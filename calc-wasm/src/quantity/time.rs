@@ -14,11 +14,6 @@ quantity! {
 }
 
 impl Duration {
-    /// From minutes.
-    pub fn minutes(value: f64) -> Self {
-        Duration(value)
-    }
-
     /// In minutes.
     pub fn in_minutes(self) -> f64 {
         self.0

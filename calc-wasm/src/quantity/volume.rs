@@ -17,11 +17,6 @@ quantity! {
 }
 
 impl Volume {
-    /// From millilitres.
-    pub fn millilitres(value: f64) -> Self {
-        Volume(value)
-    }
-
     /// In millilitres.
     pub fn in_millilitres(self) -> f64 {
         self.0

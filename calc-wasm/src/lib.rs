@@ -21,9 +21,9 @@ pub mod quantity;
 
 pub mod sentence;
 
-pub mod limits;
-
 pub mod problem;
+
+pub mod limits;
 
 pub mod library;
 
@@ -31,11 +31,11 @@ pub mod inputs;
 
 pub mod equations;
 
-pub mod plot;
+pub mod calculators;
 
 pub mod outcome;
 
-pub mod calculators;
+pub mod plot;
 
 pub mod report;
 

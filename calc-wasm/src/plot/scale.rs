@@ -108,3 +108,73 @@ impl Scale {
         ticks
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn scale(log: bool, values: &[f64]) -> Scale {
+        let axis = Axis {
+            log,
+            ..Axis::default()
+        };
+        Scale::new(&axis, values, 0.0, 100.0)
+    }
+
+    fn ends(log: bool, values: &[f64]) -> [f64; 2] {
+        let scale = scale(log, values);
+        [scale.low, scale.high]
+    }
+
+    fn near(found: &[f64], expected: &[f64]) {
+        let same = found.len() == expected.len()
+            && found
+                .iter()
+                .zip(expected)
+                .all(|(a, b)| (a - b).abs() < 1e-9);
+        assert!(same, "{found:?}, not {expected:?}");
+    }
+
+    #[test]
+    fn leaves_room_and_begins_at_nought_where_it_nearly_does() {
+        near(&ends(false, &[10.0, 20.0]), &[9.5, 20.5]);
+        near(&ends(false, &[1.0, 21.0]), &[0.0, 22.0]);
+        near(&ends(true, &[2.0, 300.0]), &[2.0, 300.0]);
+    }
+
+    #[test]
+    fn has_two_ends_whatever_is_drawn() {
+        near(&ends(false, &[]), &[0.0, 1.05]);
+        near(&ends(true, &[f64::NAN, 0.0]), &[1.0, 10.0]);
+        near(&ends(false, &[5.0, f64::INFINITY, 5.0]), &[4.0, 6.0]);
+        near(&ends(true, &[4.0, -1.0]), &[4.0, 6.0]);
+    }
+
+    #[test]
+    fn marks_round_values() {
+        near(
+            &scale(false, &[0.0, 90.0]).ticks(),
+            &[0.0, 20.0, 40.0, 60.0, 80.0],
+        );
+        near(
+            &scale(false, &[-1.0, 1.0]).ticks(),
+            &[-1.0, -0.5, 0.0, 0.5, 1.0],
+        );
+        near(
+            &scale(true, &[1.0, 1000.0]).ticks(),
+            &[1.0, 10.0, 100.0, 1000.0],
+        );
+        near(&scale(true, &[2.0, 30.0]).ticks(), &[3.0, 10.0, 30.0]);
+    }
+
+    #[test]
+    fn a_logarithmic_axis_spreads_ratios_evenly() {
+        let log = scale(true, &[1.0, 100.0]);
+        near(
+            &[log.at(1.0), log.at(10.0), log.at(100.0)],
+            &[0.0, 50.0, 100.0],
+        );
+        assert!(log.at(0.0) < 0.0 && log.at(1e9) < 110.0);
+        assert!(log.holds(100.0) && !log.holds(101.0));
+    }
+}

@@ -406,3 +406,95 @@ fn rectangle(left: f64, bottom: f64, top: f64, right: f64, out: &mut Markup) {
 fn tenths(place: f64) -> f64 {
     f64::round(place * 10.0) / 10.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn drawn(plot: &Plot) -> String {
+        let mut out = Markup::default();
+        plot.html("p", &mut out);
+        out.finish()
+    }
+
+    /// The texts between `before` and `after`, wherever they stand.
+    fn between<'t>(text: &'t str, before: &str, after: &str) -> Vec<&'t str> {
+        let ends = text.split(before).skip(1);
+        ends.filter_map(|rest| Some(rest.split_once(after)?.0))
+            .collect()
+    }
+
+    fn numbers(text: &str) -> Vec<f64> {
+        let words = text.split(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-'));
+        words.filter_map(|word| word.parse().ok()).collect()
+    }
+
+    #[test]
+    fn steps_lead_to_the_last_place() {
+        let mut plot = Plot::new("t", "d");
+        plot.x.linear("x", "").from_to(0.0, 1.0);
+        plot.y.linear("y", "").from_to(0.0, 1.0);
+        let line = plot.line("curve");
+        for at in 0..=300 {
+            let x = f64::from(at) / 300.0;
+            line.point(x, x * x);
+        }
+        // What is no number, or beyond the axis, is left out.
+        line.point(f64::NAN, 0.5).point(2.0, 0.5);
+        let html = drawn(&plot);
+        let paths = between(&html, "class=\"series series-1\" d=\"", "\"");
+        let steps = numbers(paths[0]);
+        assert_eq!(steps.len(), 2 * 301);
+        let sum = |from: usize| steps.iter().skip(from).step_by(2).sum::<f64>();
+        assert!((sum(0) - (WIDTH - RIGHT)).abs() < 0.06, "{}", sum(0));
+        assert!((sum(1) - TOP).abs() < 0.06, "{}", sum(1));
+    }
+
+    #[test]
+    fn names_keep_clear_of_each_other_and_of_the_working_point() {
+        let mut plot = Plot::new("t", "d");
+        plot.x.linear("x", "").from_to(0.0, 1.0);
+        plot.y.linear("y", "").from_to(0.0, 1.0);
+        plot.upright("one name", 0.5).point(0.51, 0.0);
+        plot.level("level", 0.99);
+        plot.mark("here", 0.55, 0.95);
+        let html = drawn(&plot);
+        let mut taken: Vec<[f64; 4]> = Vec::new();
+        for label in between(&html, "<text class=\"mark-label\" ", "</text>") {
+            let place = numbers(label.split_once('>').unwrap().0);
+            let wide = 5.0 * label.split_once('>').unwrap().1.len() as f64;
+            let left = place[0] - if label.contains("\"end\"") { wide } else { 0.0 };
+            taken.push([left, place[1] - 7.0, left + wide, place[1]]);
+        }
+        assert_eq!(taken.len(), 4);
+        for (at, a) in taken.iter().enumerate() {
+            for b in &taken[..at] {
+                let apart = a[0] >= b[2] || b[0] >= a[2] || a[1] >= b[3] || b[1] >= a[3];
+                assert!(apart, "{a:?} covers {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn the_table_has_a_few_rows_of_each_curve() {
+        let mut plot = Plot::new("t <i>", "d");
+        plot.x.log("p", "mmHg");
+        let line = plot.line("curve");
+        for at in 1..=100 {
+            line.point(f64::from(at), 0.0);
+        }
+        plot.band("not in the table").three(1.0, 2.0, 3.0);
+        plot.mark("here", 7.0, 0.5).error(1.0, 1.0);
+        let html = drawn(&plot);
+        let rows = between(&html, "<tr><td>", "</td></tr>");
+        assert_eq!(rows.len(), 10 + 1);
+        assert_eq!(rows[10], "here</td><td>7</td><td>0.5");
+        assert!(html.contains("<th>p / mmHg</th>") && html.contains("t &lt;i&gt;"));
+    }
+
+    #[test]
+    fn a_plot_of_nothing_is_still_a_drawing() {
+        let html = drawn(&Plot::new("t", "d"));
+        assert!(html.contains("class=\"axis\"") && !html.contains("NaN"));
+    }
+}

@@ -78,3 +78,29 @@ fn escape_into(text: &str, out: &mut String) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fills_gaps_in_their_order() {
+        let mut out = Markup::default();
+        out.put("<a x=\"#\" y=\"#\">#</a>#").at(12.0).at(0.25);
+        out.text("<\"1 & 2\">").markup("<br>");
+        out.put("end");
+        assert_eq!(
+            out.finish(),
+            "<a x=\"12\" y=\"0.3\">&lt;&quot;1 &amp; 2&quot;&gt;</a><br>end"
+        );
+    }
+
+    #[test]
+    fn writes_places_as_svg_reads_them() {
+        for (value, written) in [(-3.18, "-3.2"), (-0.04, "0"), (100.0, "100"), (0.96, "1")] {
+            let mut out = Markup::default();
+            out.put("#").at(value);
+            assert_eq!(out.finish(), written);
+        }
+    }
+}

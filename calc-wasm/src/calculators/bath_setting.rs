@@ -454,4 +454,20 @@ mod tests {
         assert!(warns("oil"));
         assert!(!warns("silicone oil"));
     }
+
+    #[test]
+    fn goes_without_times_where_the_tables_lack_a_constant() {
+        let outcome = run(&[]).unwrap();
+        for figure in ["warm_up_time", "boil_up_rate", "distilling_time"] {
+            assert!(outcome.figure(figure).is_none(), "{figure}");
+        }
+        assert_eq!(outcome.notes.len(), 2);
+    }
+
+    #[test]
+    fn hot_vapour_asks_for_air() {
+        assert_eq!(condenser(139.0), "water");
+        assert!(condenser(145.0).contains(" or "));
+        assert_eq!(condenser(151.0), "air");
+    }
 }

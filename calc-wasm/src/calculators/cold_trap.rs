@@ -146,17 +146,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let line = inputs.get_measured::<Pressure>("line_pressure");
     let grams = inputs.get::<Mass>("vapour_amount").in_grams();
     let (celsius, mmhg) = (trap.value.in_celsius(), line.value.in_mmhg());
-    let Some(coolant) = mixture(library, celsius) else {
-        return Err(Problem::new(
-            "trap_temperature",
-            "colder than any mixture in the table; liquid nitrogen stands at −196 °C",
-        ));
-    };
-    let Some(cooling) = coolant.number("coolant_heat") else {
-        return Err(
-            Problem::new("trap_temperature", "no heat is known here for {}").text(coolant.name()),
-        );
-    };
+    let (coolant, cooling) = coolant(library, celsius)?;
     let over = saturated(&curve, trap);
     let share = passing(over.mmhg, mmhg);
     let caught = grams * (1.0 - share / 100.0);
@@ -201,6 +191,20 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     .with("pressure", "{~5} mmHg")
     .number(mmhg);
     Ok(())
+}
+
+/// The mixture for a trap at `celsius`, and the heat that a kilogram of its coolant takes up, kJ.
+fn coolant(library: &Library, celsius: f64) -> Result<(Record<'_>, f64), Problem> {
+    let refuse = |template| Problem::new("trap_temperature", template);
+    let Some(mixture) = mixture(library, celsius) else {
+        return Err(refuse(
+            "colder than any mixture in the table; liquid nitrogen stands at −196 °C",
+        ));
+    };
+    match mixture.number("coolant_heat") {
+        Some(heat) => Ok((mixture, heat)),
+        None => Err(refuse("no heat is known here for {}").text(mixture.name())),
+    }
 }
 
 fn figures(
@@ -349,4 +353,84 @@ fn plot(curve: &Curve<'_>, celsius: f64, mmhg: f64, share: f64, outcome: &mut Ou
         }
     }
     plot.mark("{2} %", celsius, shown(share)).number(share);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
+        // A curve near acetone’s, rounded (from memory): 24 mmHg at −20 °C, where its data begin.
+        let tables = "[substances]\nname\tmolar_mass\theat_of_vaporisation\tvapour_pressure\tvapour_pressure_range\n\
+             rounded\t58\t29\t7.1 1200 228\t-20 80\nunmeasured\t58\t\t7.1 1200 228\t-20 80\n\
+             [cooling_mixtures]\nname\ttemperature\tcoolant\tcoolant_heat\n\
+             ice and salt\t-20\tice\t300\ndry ice\t-78\tdry ice\t600\ndry ice in another\t-78\tdry ice\t600\n\
+             unmeasured\t-100\tunknown\t\n";
+        let mut given = pairs.to_vec();
+        if !given.iter().any(|(name, _)| *name == "substance") {
+            given.push(("substance", "rounded"));
+        }
+        CALCULATOR.run_on(tables, &given)
+    }
+
+    fn number(outcome: &Outcome, name: &str) -> f64 {
+        let figure = outcome.figure(name);
+        figure.and_then(|figure| figure.number()).unwrap()
+    }
+
+    #[test]
+    fn all_passes_where_nothing_condenses() {
+        assert!((passing(5.0, 20.0) - 25.0).abs() < 1e-12);
+        assert!((passing(30.0, 20.0) - 100.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn takes_the_warmest_mixture_that_is_cold_enough() {
+        for (trap, mixture) in [
+            ("-10 °C", "ice and salt"),
+            ("-20.4 °C", "ice and salt"),
+            ("-41 °C", "dry ice"),
+        ] {
+            let outcome = run(&[("trap_temperature", trap)]).unwrap();
+            assert_eq!(
+                outcome.figure("mixture").unwrap().shown(),
+                mixture,
+                "{trap}"
+            );
+        }
+    }
+
+    /// 29 kJ/mol over 58 g/mol, and 98 °C of 2 J/(g K): 0.696 kJ for each gram (exact arithmetic).
+    #[test]
+    fn counts_the_heat_of_what_is_caught() {
+        let outcome = run(&[("trap_temperature", "-78 °C"), ("vapour_amount", "10 g")]).unwrap();
+        let caught = 10.0 - number(&outcome, "passing_amount");
+        let needed = number(&outcome, "coolant_needed");
+        assert!(
+            (needed - caught * 0.696 / 600.0 * 1000.0).abs() < 1e-9,
+            "{needed}"
+        );
+    }
+
+    #[test]
+    fn is_an_upper_bound_below_the_data() {
+        let low = |trap| {
+            let outcome = run(&[("trap_temperature", trap)]).unwrap();
+            (
+                outcome.extrapolated,
+                outcome.figure("passing").unwrap().low == Some(0.0),
+            )
+        };
+        assert_eq!(low("-10 °C"), (false, false));
+        assert_eq!(low("-70 °C"), (true, true));
+    }
+
+    #[test]
+    fn blames_what_the_tables_lack() {
+        let blamed = |pairs: &[(&str, &str)]| run(pairs).unwrap_err().remove(0).input.clone();
+        for trap in ["-150 °C", "-90 °C"] {
+            assert_eq!(blamed(&[("trap_temperature", trap)]), "trap_temperature");
+        }
+        assert_eq!(blamed(&[("substance", "unmeasured")]), "substance");
+    }
 }

@@ -216,27 +216,31 @@ struct Sheet {
 }
 
 impl Sheet {
+    /// Draws a layer over what is there.
     fn draw(&mut self, layer: &Layer, out: &mut Markup) {
         self.series += usize::from(layer.is_series());
-        let series = self.series as f64;
-        let (bottom, top) = (self.y.start, self.y.end);
         match layer.kind {
             Kind::Line => {
-                out.put("<path class=\"series series-#\" d=\"").at(series);
+                out.put("<path class=\"series series-#\" d=\"")
+                    .at(self.series as f64);
                 self.path(&layer.points, false, 1, "M# #", out);
                 out.put("\"/>");
-                return;
             }
             Kind::Band => {
                 out.put("<path class=\"band\" d=\"");
                 self.path(&layer.points, false, 2, "M# #", out);
                 self.path(&layer.points, true, 1, "L# #", out);
                 out.put("Z\"/>");
-                return;
             }
-            Kind::Mark => return self.mark(layer, out),
-            _ => {}
+            Kind::Mark => self.mark(layer, out),
+            _ => self.pieces(layer, out),
         }
+    }
+
+    /// Draws a layer in which each point stands for itself.
+    fn pieces(&mut self, layer: &Layer, out: &mut Markup) {
+        let series = self.series as f64;
+        let (bottom, top) = (self.y.start, self.y.end);
         let step = (bottom - top) / layer.points.len().max(1) as f64;
         for (at, &[a, b, c]) in layer.points.iter().enumerate() {
             let (left, right) = (self.x.at(a), self.x.at(b));

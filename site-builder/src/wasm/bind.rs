@@ -15,7 +15,7 @@ use wasm_bindgen_cli_support::Bindgen;
 /// `calculators`, by name.
 ///
 /// # Errors
-/// A calculator is not where its name says, or one of the libraries refuses the module.
+/// `calculators` are not those of the module, or one of the libraries refuses it.
 pub fn bind(
     compiled: &[u8],
     calculators: &[&str],

@@ -108,8 +108,10 @@ impl<'m> Mentions<'m> {
         if notes.entries.is_empty() {
             return Err("the linker left no notes of what mentions what".into());
         }
-        if !found.data.is_sorted_by_key(|(address, _)| *address) {
-            return Err("data out of the order of addresses".into());
+        let follows =
+            |one: &(u32, &[u8]), next: &(u32, &[u8])| one.0 + one.1.len() as u32 <= next.0;
+        if !found.data.is_sorted_by(follows) {
+            return Err("data that is out of the order of addresses, or overlaps".into());
         }
         for symbol in &notes.symbols {
             if let (Some(node), Some(name)) = (node(symbol), name(symbol)) {
@@ -506,6 +508,20 @@ mod tests {
         let bare = module(&[], &[Vec::new()]);
         let found = core(&bare, &BTreeSet::new());
         assert!(found.is_err_and(|why| why.contains("no notes")));
+    }
+
+    #[test]
+    fn refuses_data_that_overlaps() {
+        let piece = |address| Data {
+            name: "piece".into(),
+            address,
+            parts: vec![Part::Bytes(b"four".into())],
+        };
+        let found = core(
+            &module(&[piece(1000), piece(1003)], &[vec![0, 1]]),
+            &BTreeSet::new(),
+        );
+        assert!(found.is_err_and(|why| why.contains("overlaps")));
     }
 
     #[test]

@@ -65,16 +65,18 @@ pub fn module(workspace: &Path) -> Result<Module, Finding> {
     let fail = |what: &str, error: &dyn std::fmt::Display| {
         Finding::whole("calc-wasm", format!("{what}: {error}"))
     };
-    let stamp = stamp(workspace).map_err(|error| fail("cannot be read", &error))?;
+    let names = names();
+    let stamp = stamp(workspace, &names).map_err(|error| fail("cannot be read", &error))?;
     let kept = place(workspace, &stamp);
     if let Some(module) = read(&kept) {
         return Ok(module);
     }
-    let names: Vec<&str> = calculators::all().iter().map(|one| one.name).collect();
     let bound = |feature: &str, calculators: &[&str]| {
         let compiled = compile(workspace, feature)?;
-        bind(&compiled, calculators)
-            .map_err(|error| fail("cannot be made ready for the page", &error))
+        bind(&compiled, calculators).map_err(|error| {
+            fail("cannot be made ready for the page", &error)
+                .mend("if this program is older than the core, `./forerun.sh` builds both anew")
+        })
     };
     let (results, words) = bound("results", &names)?;
     let (code, _) = bound("code", &[])?;
@@ -89,7 +91,12 @@ pub fn module(workspace: &Path) -> Result<Module, Finding> {
 
 /// The module as kept from an earlier build, if it still fits the core's sources.
 pub fn kept(workspace: &Path) -> Option<Module> {
-    read(&place(workspace, &stamp(workspace).ok()?))
+    read(&place(workspace, &stamp(workspace, &names()).ok()?))
+}
+
+/// The calculators that this program was built with.
+fn names() -> Vec<&'static str> {
+    calculators::all().iter().map(|one| one.name).collect()
 }
 
 fn place(workspace: &Path, stamp: &str) -> PathBuf {
@@ -101,19 +108,24 @@ fn target(workspace: &Path) -> PathBuf {
     std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| workspace.join("target"), PathBuf::from)
 }
 
-/// A fingerprint of everything the module is made from.
-fn stamp(workspace: &Path) -> io::Result<String> {
+/// How the module is made, which is part of what it is.
+const HOW: [&str; 7] = [
+    include_str!("mod.rs"),
+    include_str!("toolchain.rs"),
+    include_str!("silence.rs"),
+    include_str!("mentions.rs"),
+    include_str!("words.rs"),
+    include_str!("shorten.rs"),
+    include_str!("bind.rs"),
+];
+
+/// A fingerprint of everything the module is made from. The calculators that this program knows
+/// are part of it: a program of another age must not take what this one kept.
+fn stamp(workspace: &Path, calculators: &[&str]) -> io::Result<String> {
     let mut hash = Sha256::new();
-    // How it is compiled is part of what it is.
-    for how in [
-        include_str!("mod.rs"),
-        include_str!("toolchain.rs"),
-        include_str!("silence.rs"),
-        include_str!("mentions.rs"),
-        include_str!("bind.rs"),
-        include_str!("words.rs"),
-    ] {
+    for how in HOW.iter().chain(calculators) {
         hash.update(how);
+        hash.update([0]);
     }
     let core = workspace.join("calc-wasm");
     let mut files = vec![
@@ -199,11 +211,22 @@ mod tests {
         ] {
             fs::write(folder.join(file), "one").expect("a file");
         }
-        let before = stamp(&folder).expect("a stamp");
-        assert_eq!(stamp(&folder).expect("the same"), before);
+        let stamped = |calculators: &[&str]| stamp(&folder, calculators).expect("a stamp");
+        let before = stamped(&["one"]);
+        assert_eq!(stamped(&["one"]), before);
+        assert_ne!(stamped(&["one", "two"]), before);
         fs::write(folder.join("calc-wasm/src/deep/a.rs"), "two").expect("a file");
-        assert_ne!(stamp(&folder).expect("another"), before);
+        assert_ne!(stamped(&["one"]), before);
         fs::remove_dir_all(&folder).expect("tidied");
+    }
+
+    #[test]
+    fn stamps_every_file_of_this_stage() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("src/wasm");
+        for entry in fs::read_dir(folder).expect("this stage").flatten() {
+            let text = fs::read_to_string(entry.path()).expect("a file");
+            assert!(HOW.contains(&text.as_str()), "{:?}", entry.file_name());
+        }
     }
 
     #[test]

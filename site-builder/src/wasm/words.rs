@@ -20,6 +20,10 @@ const GAP: u32 = 8;
 /// with the words of each.
 const COMMON: usize = 4;
 
+/// How the name of a description ends; what follows differs from build to build. Both ways in
+/// which the compiler writes names put the length before each part.
+const DESCRIPTION: &str = "10CALCULATOR";
+
 /// The data of a module, parted.
 #[derive(Debug)]
 pub struct Parted {
@@ -35,7 +39,7 @@ pub struct Parted {
 /// ask for is left out.
 ///
 /// # Errors
-/// A calculator is not where its name says.
+/// A calculator is not where its name says, or the module has more of them.
 pub fn part(
     mentions: &Mentions<'_>,
     silent: &BTreeSet<Node>,
@@ -49,6 +53,12 @@ pub fn part(
         // Through the core too: a calculator that looks another up in the list needs what that
         // one says.
         said.insert(*name, mentions.reach([node], silent));
+    }
+    let all = described(mentions, DESCRIPTION);
+    if let Some(strangers @ 1..) = all.len().checked_sub(descriptions.len()) {
+        return Err(format!(
+            "{strangers} of its calculators are not known to the builder"
+        ));
     }
     let mut core = mentions.core(&(&descriptions | silent));
     let mut sayers: BTreeMap<Node, usize> = BTreeMap::new();
@@ -72,21 +82,22 @@ pub fn part(
 }
 
 /// The description of a calculator: the static `CALCULATOR` of the file that bears its name.
-///
-/// Both ways in which the compiler writes names put the length before each part.
 fn description(mentions: &Mentions<'_>, calculator: &str) -> Result<Node, String> {
     let file = calculator.replace('-', "_");
-    let ending = format!("{}{file}10CALCULATOR", file.len());
-    let found = mentions.named(|name| name.contains(&ending));
-    let mut found = found
-        .into_iter()
-        .filter(|node| matches!(node, Node::Data(_)));
-    match (found.next(), found.next()) {
-        (Some(node), None) => Ok(node),
+    let found = described(mentions, &format!("{}{file}{DESCRIPTION}", file.len()));
+    match found[..] {
+        [node] => Ok(node),
         _ => Err(format!(
             "the calculator `{calculator}` has no static `CALCULATOR` in `calculators/{file}.rs`"
         )),
     }
+}
+
+/// Data whose name has `part` in it.
+fn described(mentions: &Mentions<'_>, part: &str) -> Vec<Node> {
+    let named = mentions.named(|name| name.contains(part));
+    let is_data = |node: &Node| matches!(node, Node::Data(_));
+    named.into_iter().filter(is_data).collect()
 }
 
 /// Pieces as they travel: of each its address and its length, four bytes each with the least
@@ -173,6 +184,12 @@ mod tests {
     fn misses_a_calculator_that_is_not_there() {
         let found = parted(&["a", "no-such"]).expect_err("a fault");
         assert!(found.contains("calculators/no_such.rs"), "{found}");
+    }
+
+    #[test]
+    fn counts_the_calculators_that_it_was_not_asked_for() {
+        let found = parted(&NAMES[..7]).expect_err("a fault");
+        assert!(found.starts_with("2 of its calculators"), "{found}");
     }
 
     #[test]

@@ -7,8 +7,10 @@ use flate2::write::GzEncoder;
 use std::collections::BTreeMap;
 use std::io::Write;
 
-/// The largest WebAssembly, in bytes.
+/// All WebAssembly of the site together, in bytes.
 pub const MODULE_LIMIT: usize = 160 * 1024;
+/// The words of one calculator, in bytes.
+pub const WORDS_LIMIT: usize = 10 * 1024;
 /// The most that a first visit to one page may carry, compressed, in bytes.
 pub const VISIT_LIMIT: usize = 70 * 1024;
 /// The largest site for keeping on a device, compressed, in bytes.
@@ -36,10 +38,15 @@ fn weight(files: &Files) -> Vec<Finding> {
         .map(|(path, bytes)| (path.as_str(), compressed(bytes)))
         .collect();
     let mut findings = Vec::new();
-    for (path, bytes) in files {
-        if path.ends_with(".wasm") && bytes.len() > MODULE_LIMIT {
-            findings.push(heavy(path, "as it is", bytes.len(), MODULE_LIMIT));
-        }
+    let ending =
+        |ending: &'static str| files.iter().filter(move |(path, _)| path.ends_with(ending));
+    let modules: usize = ending(".wasm").map(|(_, bytes)| bytes.len()).sum();
+    if modules > MODULE_LIMIT {
+        let what = "all WebAssembly together";
+        findings.push(heavy(what, "as it is", modules, MODULE_LIMIT));
+    }
+    for (path, words) in ending(".bin").filter(|(_, words)| words.len() > WORDS_LIMIT) {
+        findings.push(heavy(path, "as it is", words.len(), WORDS_LIMIT));
     }
     let visit = |(path, bytes): (&String, &Vec<u8>)| {
         let html = String::from_utf8_lossy(bytes);
@@ -239,10 +246,15 @@ mod tests {
                 "a.css".to_owned(),
                 b":root{--paper:light-dark(#fff,#000);--ink:light-dark(#999,#eee)}".to_vec(),
             ),
-            ("a.wasm".to_owned(), vec![0; MODULE_LIMIT + 1]),
+            ("a.wasm".to_owned(), vec![0; MODULE_LIMIT]),
+            ("b.wasm".to_owned(), vec![0]),
+            ("words/a.bin".to_owned(), vec![0; WORDS_LIMIT]),
+            ("words/b.bin".to_owned(), vec![0; WORDS_LIMIT + 1]),
         ]);
-        let said: Vec<String> = check(&files).iter().map(|f| f.message.clone()).collect();
-        assert_eq!(said.len(), 2, "{said:?}");
+        let found = check(&files);
+        let places: Vec<&str> = found.iter().map(|one| one.file.as_str()).collect();
+        let heavy = ["all WebAssembly together", "words/b.bin"];
+        assert_eq!(places, [heavy[0], heavy[1], "templates/style"]);
         assert!(
             check(&Files::from([(
                 "a.css".to_owned(),

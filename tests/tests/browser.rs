@@ -10,6 +10,7 @@ use forerun_tests::browser::{Browser, Running, serve};
 use forerun_tests::random::{Random, inputs_for};
 use serde_json::{Value, json};
 use site_builder::checks;
+use site_builder::proof::{MODULE_LIMIT, WORDS_LIMIT};
 use site_builder::source::Text;
 
 /// One browser at a time: four at once starve each other on two processors.
@@ -190,6 +191,27 @@ fn a_calculator_without_its_words_is_not_found() {
         "return document.querySelector('.shared .code svg.qr') !== null",
     );
     assert_eq!(browser.run(fetched), json!(["calc", "code", "soxhlet"]));
+}
+
+#[test]
+fn the_core_and_the_words_of_each_calculator_keep_to_their_limits() {
+    let site = Site::new("light");
+    let sizes = |folder: &str, ending: &str| -> Vec<usize> {
+        std::fs::read_dir(site.folder.join(folder))
+            .expect("the site")
+            .map(|entry| entry.expect("a file"))
+            .filter(|entry| entry.file_name().to_string_lossy().ends_with(ending))
+            .map(|entry| entry.metadata().expect("a size").len() as usize)
+            .collect()
+    };
+    let modules = sizes("", ".wasm");
+    assert_eq!(modules.len(), 2, "calculators and codes");
+    assert!(modules.iter().sum::<usize>() <= MODULE_LIMIT, "{modules:?}");
+    let words = sizes("words", ".bin");
+    assert_eq!(words.len(), calculators::all().len());
+    for size in &words {
+        assert!((1..=WORDS_LIMIT).contains(size), "{words:?}");
+    }
 }
 
 const NUMERAL: &str =

@@ -3,7 +3,6 @@
 use crate::data::{self, DataTable};
 use crate::finding::Finding;
 use crate::offline::{Files, MANIFEST, WORKER, manifest, name_by_content};
-use crate::page::Ready;
 use crate::picture::Picture;
 use crate::site::Site;
 use crate::source::{Sources, Text};
@@ -143,17 +142,14 @@ pub fn json(value: &impl Serialize) -> Vec<u8> {
     serde_json::to_vec(value).unwrap_or_default()
 }
 
-/// Filled pages join the files; a template's fault is said once, not for every page.
-pub fn pages(
-    ready: Vec<Ready>,
-    filled: Vec<Result<String, Finding>>,
-    files: &mut Files,
-) -> Vec<Finding> {
+/// Filled pages join the files by their paths; a template's fault is said once, not for every
+/// page.
+pub fn pages(filled: Vec<(String, Result<String, Finding>)>, files: &mut Files) -> Vec<Finding> {
     let mut findings: Vec<Finding> = Vec::new();
-    for (page, html) in ready.into_iter().zip(filled) {
+    for (path, html) in filled {
         match html {
             Ok(html) => {
-                files.insert(page.path, html.into_bytes());
+                files.insert(path, html.into_bytes());
             }
             Err(finding) if findings.iter().all(|known| *known != finding) => {
                 findings.push(finding)

@@ -68,9 +68,11 @@ pub mod compute;
 pub mod preview;
 pub mod proof;
 
+use draft::Draft;
 use finding::{Finding, Severity};
 use kept::Kept;
 use offline::Files;
+use page::Ready;
 use source::Folders;
 use std::path::Path;
 use wasm::Module;
@@ -91,18 +93,18 @@ pub struct Built {
 /// # Errors
 /// Everything that is wrong with what was written, all of it at once.
 pub fn build(folders: &Folders, module: &Module) -> Result<Built, Vec<Finding>> {
-    build_again(folders, module, &mut Kept::default())
+    build_again(folders, module, None)
 }
 
 /// The same for a process that builds one site again and again: what `kept` has from the last
-/// time is taken where nothing can have changed it.
+/// time is taken where nothing can have changed it. Nothing is kept without it.
 ///
 /// # Errors
 /// As [`build`].
 pub fn build_again(
     folders: &Folders,
     module: &Module,
-    kept: &mut Kept,
+    mut kept: Option<&mut Kept>,
 ) -> Result<Built, Vec<Finding>> {
     let (sources, mut findings) = source::read(folders);
     let (site, more) = site::read(sources.site.as_ref());
@@ -120,9 +122,13 @@ pub fn build_again(
     let pictures = picture::shelf(&sources.pictures);
     let mut shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
     shelf.raw_html = site.raw_html;
-    let rendered = kept.render(&sources, &drafts, |draft| {
+    let render = |draft: &Draft<'_>| {
         markdown::render(draft.source, draft.body, &draft::base(&draft.url), &shelf)
-    });
+    };
+    let rendered = match &mut kept {
+        Some(kept) => kept.render(&sources, &drafts, render),
+        None => side_by_side(&drafts, render),
+    };
     findings.extend(
         rendered
             .iter()
@@ -145,6 +151,16 @@ pub fn build_again(
             templates.share("site", &site);
             templates.share("assets", &assets);
             templates.share("lists", &lists);
+            // What a template gets is made and gone page by page: all at once, it would be half of
+            // the memory that a build takes.
+            let fill = |page: &Ready| {
+                let html = templates.fill(page.template, &page.context);
+                (page.path.clone(), html)
+            };
+            let written: Vec<_> = drafts.iter().zip(&rendered).collect();
+            let mut filled = side_by_side(&written, |(draft, page)| {
+                fill(&page::written(draft, page, &neighbours))
+            });
             let mut ready = page::made(
                 &library,
                 &tables,
@@ -154,12 +170,6 @@ pub fn build_again(
                 &site,
                 has_start,
             );
-            ready.extend(
-                drafts
-                    .iter()
-                    .zip(&rendered)
-                    .map(|(draft, page)| page::written(draft, page, &neighbours)),
-            );
             ready.push(page::drawings(&gallery::gather(&drafts, &rendered)));
             let deck = card::Deck::new(&drafts, &rendered, &site, &library);
             let practical = deck.practical();
@@ -168,14 +178,16 @@ pub fn build_again(
                 findings.extend(card::overfull(draft, cards));
                 ready.push(page::cards(draft, cards));
             }
-            let filled = side_by_side(&ready, |page| templates.fill(page.template, &page.context));
-            findings.extend(assets::pages(ready, filled, &mut files));
+            filled.extend(side_by_side(&ready, fill));
+            findings.extend(assets::pages(filled, &mut files));
         }
         Err(finding) => findings.push(finding),
     }
     let worker = offline::worker(assets::text(&sources.scripts, offline::WORKER), &files);
     files.insert(offline::WORKER.into(), worker.into_bytes());
-    kept.keep(&drafts, rendered);
+    if let Some(kept) = kept {
+        kept.keep(&drafts, rendered);
+    }
 
     findings.sort_by(|a, b| {
         let place = |f: &Finding| (f.severity, f.file.clone(), f.line, f.column);

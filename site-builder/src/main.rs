@@ -101,7 +101,7 @@ impl Request {
             }
             "compute" => self.compute(),
             "proof" => self.proof(),
-            "build" => match self.build(&mut Kept::default(), |_| ()) {
+            "build" => match self.build(None, |_| ()) {
                 Ok(()) => ExitCode::SUCCESS,
                 Err(_) => ExitCode::from(FOUND),
             },
@@ -111,7 +111,11 @@ impl Request {
 
     /// Builds and writes the site, and prints what was found. `ready` gets the files before they
     /// are on the disk.
-    fn build(&self, kept: &mut Kept, ready: impl FnOnce(&Arc<Files>)) -> Result<(), Vec<Finding>> {
+    fn build(
+        &self,
+        kept: Option<&mut Kept>,
+        ready: impl FnOnce(&Arc<Files>),
+    ) -> Result<(), Vec<Finding>> {
         let found = self.built(kept, ready);
         match &found {
             Ok(findings) | Err(findings) => report(findings),
@@ -121,7 +125,7 @@ impl Request {
 
     fn built(
         &self,
-        kept: &mut Kept,
+        kept: Option<&mut Kept>,
         ready: impl FnOnce(&Arc<Files>),
     ) -> Result<Vec<Finding>, Vec<Finding>> {
         let workspace = wasm::workspace();
@@ -151,7 +155,7 @@ impl Request {
                 let mut build = || {
                     let show = |files: &Arc<Files>| preview.built(Ok(Arc::clone(files)));
                     // A site that cannot be written shows its findings; the previous one stands.
-                    if let Err(findings) = self.build(&mut kept, show) {
+                    if let Err(findings) = self.build(Some(&mut kept), show) {
                         preview.built(Err(&findings));
                     }
                 };

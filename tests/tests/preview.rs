@@ -53,7 +53,7 @@ impl Desk {
             ..Module::default()
         };
         let mut kept = self.kept.lock().expect("one save at a time");
-        match build_again(&self.folders, &module, &mut kept) {
+        match build_again(&self.folders, &module, Some(&mut kept)) {
             Ok(built) => {
                 let files = Arc::new(built.files);
                 self.preview.built(Ok(Arc::clone(&files)));

@@ -4,9 +4,9 @@
 //! codes alone. Both get their bindings (`bind.rs`), without what no page needs; what only one
 //! calculator says is taken out and travels apart (`words.rs`).
 //!
-//! Compiling takes most of a minute, so the result is kept under `target/` beside a stamp made
-//! from the core's own sources; editing a page never compiles anything. This stage runs cargo
-//! and keeps its own cache; it touches nothing of the site.
+//! Compiling takes most of a minute, so the result is kept under `target/`, named by a stamp of the
+//! core's sources and of this stage's; editing a page never compiles anything. This stage runs
+//! cargo and keeps its own cache; it touches nothing of the site.
 
 mod bind;
 mod mentions;
@@ -60,7 +60,8 @@ pub fn workspace() -> PathBuf {
 /// The module made from the core of `workspace`, compiled if its sources have changed.
 ///
 /// # Errors
-/// No toolchain can compile it (the finding says what to install), or the core does not compile.
+/// No toolchain can compile it (the finding says what to install), the core does not compile, or
+/// it is not the one that this program was built with.
 pub fn module(workspace: &Path) -> Result<Module, Finding> {
     let fail = |what: &str, error: &dyn std::fmt::Display| {
         Finding::whole("calc-wasm", format!("{what}: {error}"))

@@ -27,11 +27,11 @@ pub struct Input {
 }
 
 impl Input {
-    /// An input that must be given.
-    pub const fn required(
+    const fn new(
         name: &'static str,
         label: &'static str,
         kind: Kind,
+        need: Need,
         help: &'static str,
     ) -> Self {
         Input {
@@ -39,9 +39,19 @@ impl Input {
             label,
             help: form_only(help),
             kind,
-            need: Need::Required,
+            need,
             when: None,
         }
+    }
+
+    /// An input that must be given.
+    pub const fn required(
+        name: &'static str,
+        label: &'static str,
+        kind: Kind,
+        help: &'static str,
+    ) -> Self {
+        Input::new(name, label, kind, Need::Required, help)
     }
 
     /// An input that has a value of its own when left out.
@@ -52,14 +62,7 @@ impl Input {
         preset: &'static str,
         help: &'static str,
     ) -> Self {
-        Input {
-            name,
-            label,
-            help: form_only(help),
-            kind,
-            need: Need::Preset(preset),
-            when: None,
-        }
+        Input::new(name, label, kind, Need::Preset(preset), help)
     }
 
     /// An input that may be left out.
@@ -69,14 +72,7 @@ impl Input {
         kind: Kind,
         help: &'static str,
     ) -> Self {
-        Input {
-            name,
-            label,
-            help: form_only(help),
-            kind,
-            need: Need::Optional,
-            when: None,
-        }
+        Input::new(name, label, kind, Need::Optional, help)
     }
 
     /// The same, asked only while `input` has one of `values`.

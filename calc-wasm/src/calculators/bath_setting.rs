@@ -105,6 +105,8 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 struct Setting {
     /// Pressure at the head, mmHg.
     mmhg: f64,
+    /// Pressure in the pot, mmHg.
+    in_pot: f64,
     /// Vapour in the head, °C.
     head: f64,
     /// Liquid in the pot, °C.
@@ -227,6 +229,7 @@ fn setting(inputs: &Inputs<'_>, curve: &Curve<'_>) -> Result<Setting, Problem> {
     let head = curve.boiling("pressure", pressure)?;
     Ok(Setting {
         mmhg,
+        in_pot: mmhg + drop,
         head: head.temperature.in_celsius(),
         pot: pot.temperature.in_celsius(),
         half: pot.half,
@@ -409,7 +412,7 @@ fn plot(curve: &Curve<'_>, at: &Setting, limit: f64, outcome: &mut Outcome) {
     if limit.is_finite() {
         plot.level("limit of the fluid", limit);
     }
-    plot.mark("{.0} °C", at.mmhg, bath)
+    plot.mark("{.0} °C", at.in_pot, bath)
         .number(bath)
         .error(0.0, (most - least) / 2.0 + at.half);
 }
@@ -417,6 +420,7 @@ fn plot(curve: &Curve<'_>, at: &Setting, limit: f64, outcome: &mut Outcome) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::report::Markup;
 
     fn run(pairs: &[(&str, &str)]) -> Result<Outcome, Vec<Problem>> {
         // A curve near toluene’s, rounded (from memory): it boils at about 111 °C.
@@ -426,6 +430,21 @@ mod tests {
         let mut given = vec![("substance", "rounded")];
         given.extend(pairs);
         CALCULATOR.run_on(tables, &given)
+    }
+
+    /// The curves are drawn over the pressure in the pot, so the point is marked there too.
+    #[test]
+    fn the_point_lies_on_the_band() {
+        let outcome = run(&[("pressure", "100 mmHg"), ("column_drop", "50 mmHg")]).unwrap();
+        let plain = run(&[("pressure", "150 mmHg")]).unwrap();
+        let mark = |outcome: &Outcome| {
+            let mut out = Markup::default();
+            outcome.plot.as_ref().unwrap().html("p", &mut out);
+            let html = out.finish();
+            let at = html.find("<circle").unwrap();
+            html[at..at + 60].to_string()
+        };
+        assert_eq!(mark(&outcome), mark(&plain));
     }
 
     #[test]

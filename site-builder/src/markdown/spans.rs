@@ -133,25 +133,30 @@ fn between_dollars(pass: &Pass<'_, '_>, at: usize, open: usize) -> Option<Range<
     let text = pass.text;
     let marks = if text[open..].starts_with("$$") { 2 } else { 1 };
     let start = open + marks;
-    let (mut end, mut depth) = (start, 0usize);
-    let mut code = Vec::new();
+    let (mut from, mut depth) = (start, 0usize);
+    let mut close = None;
+    // No further than to that dollar sign: a page may have thousands.
     for (event, span) in &pass.events[at..] {
         match event {
             Event::Start(_) => depth += 1,
             Event::End(_) if depth == 0 => break,
             Event::End(_) => depth -= 1,
-            Event::Code(_) => code.push(span),
-            _ => {}
+            Event::Code(_) => from = from.max(span.end),
+            _ if span.end <= from => {}
+            _ => {
+                let found = text[from..span.end].match_indices(&"$$"[..marks]);
+                close = found
+                    .map(|(at, _)| from + at)
+                    .find(|at| !is_escaped(text, *at));
+                if close.is_some() {
+                    break;
+                }
+                // The first of two may be the last of this event.
+                from = span.end - usize::from(text[start..span.end].ends_with('$'));
+            }
         }
-        end = end.max(span.end);
     }
-    let close = text[start..end]
-        .match_indices(&"$$"[..marks])
-        .find(|(at, _)| {
-            let at = start + at;
-            !is_escaped(text, at) && !code.iter().any(|code| code.contains(&at))
-        });
-    let tex = start..start + close?.0;
+    let tex = start..close?;
     let inside = &text[tex.clone()];
     // One dollar sign beside a blank is money, and so the parser sees it.
     (marks == 2 || inside.trim() == inside).then_some(tex)

@@ -458,6 +458,42 @@ fn raw_html_is_text_and_script_never_runs() {
 }
 
 #[test]
+fn formulas_bring_no_styles_of_their_own() {
+    let house = House::new();
+    house.write(
+        "content/tex.md",
+        page(
+            "Tex",
+            "$\\ln\\!\\left(x\\right)$ and $a \\text{ style=\"b\"}$\n\n$$ \\begin{aligned} a &= b \\end{aligned} $$\n",
+        ),
+    );
+    house.build_and_write().expect("a site");
+    let html = house.read("tex/index.html");
+    let formulas: Vec<&str> = html
+        .split("<math")
+        .skip(1)
+        .filter_map(|rest| rest.split_once("</math>"))
+        .map(|(formula, _)| formula)
+        .collect();
+    assert_eq!(formulas.len(), 3, "{html}");
+    for formula in &formulas {
+        let tags: Vec<&str> = formula
+            .split('<')
+            .filter_map(|rest| rest.split('>').next())
+            .collect();
+        assert!(!tags.iter().any(|tag| tag.contains(" style=")), "{formula}");
+    }
+    assert!(
+        formulas[0].contains("<mspace") && formulas[2].contains("<mtable"),
+        "{formulas:?}"
+    );
+    assert!(
+        formulas[1].contains("style=") && formulas[1].contains("b"),
+        "{formulas:?}"
+    );
+}
+
+#[test]
 fn raw_html_passes_where_the_site_allows_it_and_script_never() {
     let house = House::new();
     house.write("content/site.toml", "title = \"T\"\nraw_html = true\n");

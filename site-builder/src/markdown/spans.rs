@@ -80,7 +80,7 @@ impl Writer<'_> {
             }
         }
         match self.shelf.math.convert_with_local_state(tex, display) {
-            Ok(result) => pass.html(result.mathml),
+            Ok(result) => pass.html(without_styles(&result.mathml)),
             Err(error) => {
                 let marks = if display == MathDisplay::Block { 2 } else { 1 };
                 let place = span.start + marks + error.0.start;
@@ -125,6 +125,23 @@ impl Writer<'_> {
             Some("every `{` has its `}`; a brace to be seen is `\\{`, a dollar sign that is money `\\$`".into()),
         );
     }
+}
+
+/// The formula without `style` attributes. The policy of the pages refuses them, so they would do
+/// nothing but complain in the console (`\!` and the columns of a matrix bring them).
+fn without_styles(mathml: &str) -> String {
+    let mut html = String::with_capacity(mathml.len());
+    for piece in mathml.split_inclusive('>') {
+        let tag = piece.find('<').unwrap_or(piece.len());
+        let (text, mut tag) = piece.split_at(tag);
+        html.push_str(text);
+        while let Some((before, after)) = tag.split_once(" style=\"") {
+            html.push_str(before);
+            tag = after.split_once('"').map_or("", |(_, rest)| rest);
+        }
+        html.push_str(tag);
+    }
+    html
 }
 
 /// What would be the formula that opens at `open`: up to the next dollar sign of the same piece of

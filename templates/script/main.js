@@ -173,11 +173,11 @@ class Calculator {
     this.showFields();
   }
 
-  // Fields that depend on another's value: data-when="gauge=dial open-manometer"
+  // Fields that depend on another's value: data-when="gauge=dial|open-manometer"
   showFields() {
     for (const field of all("[data-when]", this.form)) {
       const [name, wanted] = field.dataset.when.split("=");
-      field.hidden = !wanted.split(/[ |]/).includes(this.fields.get(name)?.value);
+      field.hidden = !wanted.split("|").includes(this.fields.get(name)?.value);
     }
   }
 
@@ -472,7 +472,7 @@ function fillSource(source, values, own) {
     const { input, when } = place.dataset, value = values[input] ?? "";
     if (input in own) place.querySelector("b").textContent = value;
     const [other, wanted] = when?.split("=") ?? [];
-    const asked = !when || !(other in values) || wanted.split(" ").includes(values[other]);
+    const asked = !when || !(other in values) || wanted.split("|").includes(values[other]);
     if (input in own || !asked) place.hidden = !value || !asked;
   }
   const lines = Object.entries(values).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);

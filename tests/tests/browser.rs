@@ -214,6 +214,26 @@ fn the_core_and_the_words_of_each_calculator_keep_to_their_limits() {
     }
 }
 
+/// A form that was touched and says what the author said gets the result that was built.
+#[test]
+fn the_forms_of_all_pages_say_what_was_built() {
+    let site = Site::new("touched");
+    let browser = Browser::open(360, 740);
+    let mut forms = 0;
+    for folder in ["techniques", "experiments"] {
+        let pages = std::fs::read_dir(site.folder.join(folder)).expect("pages");
+        for page in pages.map(|entry| entry.expect("a page").file_name()) {
+            let address = format!("{}{folder}/{}/", site.address, page.to_string_lossy());
+            browser.go(&address);
+            browser.wait("the core", "return document.querySelector('datalist option') !== null || !document.querySelector('.calculator input[list]') && performance.now() > 1500");
+            let found = browser.run("const blocks = [...document.querySelectorAll('.calculator')], texts = () => blocks.map(one => one.querySelector('.calc-result').textContent); const built = texts(); for (const one of blocks) { one.querySelector('.calc-result').replaceChildren('old'); one.querySelector('.calc-form').dispatchEvent(new Event('input')); } await new Promise(done => requestAnimationFrame(() => setTimeout(done))); const touched = texts(); return [blocks.length, blocks.map(one => one.id).filter((_, at) => built[at] !== touched[at])]");
+            assert_eq!(found[1], json!([]), "{address}");
+            forms += found[0].as_u64().unwrap_or(0);
+        }
+    }
+    assert!(forms > 50, "only {forms} forms");
+}
+
 const NUMERAL: &str =
     "return document.querySelector('.calculator .figure.main output')?.textContent";
 

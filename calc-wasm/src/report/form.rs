@@ -48,7 +48,7 @@ fn filled<'v>(input: &Input, pairs: &'v [(String, String)]) -> &'v str {
 fn field(input: &Input, asked: bool, library: &Library, id: &str, value: &str, out: &mut String) {
     let name = input.name;
     let when = match input.when {
-        Some((other, values)) => format!(" data-when=\"{other}={}\"", values.join(" ")),
+        Some((other, values)) => format!(" data-when=\"{other}={}\"", values.join("|")),
         None => String::new(),
     };
     let hidden = if asked { "" } else { " hidden" };

@@ -139,7 +139,7 @@ fn given(worked: &Worked) -> Vec<Given> {
                 value: if shown { value } else { String::new() },
                 when: input
                     .when
-                    .map(|(other, values)| format!("{other}={}", values.join(" "))),
+                    .map(|(other, values)| format!("{other}={}", values.join("|"))),
             }
         })
         .collect()

@@ -62,7 +62,7 @@ for (const button of all('[data-do="print"]')) button.onclick = () => print();
 
 // The core: fetched once, only where a page has calculators, and with the words
 // of these alone.
-let core;
+let core, missing = false;
 const at = (path) => new URL(path, document.baseURI).href;
 async function fetched(path) {
   const answer = await fetch(at(path));
@@ -72,7 +72,7 @@ async function fetched(path) {
 // Should the core ever fail, an old result must not stand beside new values.
 const workOut = (...asked) => {
   try { return core.result(...asked); } catch {
-    return "<p class=\"problem\">These values could not be worked out. Change one of them, or load the page again.</p>";
+    return `<p class="problem" data-for="">These values could not be worked out. ${missing ? "Load" : "Change one of them, or load"} the page again.</p>`;
   }
 };
 async function loadCore({ module, wasm, words, data }) {
@@ -145,6 +145,7 @@ class Calculator {
     this.form = block.querySelector(".calc-form");
     this.result = block.querySelector(".calc-result");
     this.result.setAttribute("aria-live", "off"); // the status line says the main figure instead
+    this.built = [...this.result.childNodes];
     this.place = `${location.pathname}#${block.id}`;
     this.fields = new Map(all("input[name], select[name], [data-rows]", this.form)
       .map((field) => [field.getAttribute("name"), field]));
@@ -206,13 +207,17 @@ class Calculator {
     });
   }
 
+  // What the builder worked out stands beside the author's values only: until
+  // the core is there others wait, and without it they have no result.
   compute() {
-    if (!core) return;
-    const { block, result } = this;
+    const { block, result } = this, own = core || Object.keys(this.differences()).length > 0;
+    result.setAttribute("aria-busy", String(Boolean(own && !core && !missing)));
+    if (!core && !missing) return;
     const inputs = Object.entries(this.values()).map(([key, value]) => `${key}=${value}`).join("\n");
     const label = (details) => details.querySelector("summary")?.textContent;
     const open = new Set(all("details[open]", result).map(label));
-    result.innerHTML = workOut(block.dataset.calculator, block.id, inputs, html.dataset.base);
+    if (own) result.innerHTML = workOut(block.dataset.calculator, block.id, inputs, html.dataset.base);
+    else result.replaceChildren(...this.built);
     for (const details of all("details", result)) details.open = open.has(label(details));
     this.showProblems();
     this.drawCode();
@@ -433,7 +438,10 @@ const started = (html.dataset.module ? loadCore(html.dataset) : Promise.resolve(
   return Promise.all(all(".card[data-page]").map(fillCard));
 }).catch((error) => {
   console.error(error);
-  notice("The calculators could not be loaded, so the results are those for the author’s values.", "Try again", () => location.reload());
+  missing = true;
+  for (const one of calculators) one.compute();
+  notice("The calculators could not be loaded, so only the author’s values have results.", "Try again", () => location.reload());
+  return Promise.all(all(".card[data-page]").map(fillCard));
 });
 
 // A bench card shows the reader's own values where there are any: those of the

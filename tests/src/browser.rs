@@ -124,6 +124,21 @@ impl Browser {
         self.post("refresh", &json!({}));
     }
 
+    /// Lets the addresses of these patterns fail, whatever is kept; none lets all through.
+    pub fn block(&self, patterns: &[&str]) {
+        for (cmd, params) in [
+            ("Network.enable", json!({})),
+            (
+                "Network.setBypassServiceWorker",
+                json!({"bypass": !patterns.is_empty()}),
+            ),
+            ("Network.setCacheDisabled", json!({"cacheDisabled": true})),
+            ("Network.setBlockedURLs", json!({"urls": patterns})),
+        ] {
+            self.post("goog/cdp/execute", &json!({"cmd": cmd, "params": params}));
+        }
+    }
+
     /// Runs a script as the body of an async function and gives what it returns.
     pub fn run(&self, script: &str) -> Value {
         self.run_with(script, &Value::Null)

@@ -234,6 +234,46 @@ fn the_forms_of_all_pages_say_what_was_built() {
     assert!(forms > 50, "only {forms} forms");
 }
 
+/// On a line that fails, no result of the page's own values stands beside others.
+#[test]
+fn without_its_words_a_calculator_has_no_result_for_other_values() {
+    let site = Site::new("unsaid");
+    let browser = Browser::open(360, 740);
+    let page = format!("{}calculators/boiling-point/", site.address);
+    let notice = "return document.querySelector('.notice') !== null";
+    browser.block(&["*/words/boiling-point.*"]);
+    let first = "return document.querySelector('.calc-result').innerText";
+    browser.go(&page);
+    browser.wait("the notice", notice);
+    let built = browser.run(first);
+    browser.type_into("[name=pressure]", "3 mmHg");
+    let refused = "return document.querySelector('.calc-result .problem') !== null && document.querySelector('.calc-result .figure') === null";
+    browser.wait("a refusal", refused);
+    browser.press("[type=reset]");
+    browser.wait(
+        "the author's result",
+        &format!("{first} === {built} && !document.querySelector('[aria-invalid]')"),
+    );
+
+    // The same for values that came with the address, on the page and on its card.
+    let values = "#set:boiling-point.pressure=3%20mmHg";
+    browser.go(&format!("{}about/", site.address));
+    browser.go(&format!("{page}{values}"));
+    browser.wait("the notice", notice);
+    assert_eq!(browser.run(refused), json!(true));
+    browser.go(&format!(
+        "{}techniques/vacuum-distillation/card.html{values}",
+        site.address
+    ));
+    browser.wait("the notice", notice);
+    let card = "return document.querySelector('[data-id=boiling-point] [data-result=temperature] dd').textContent";
+    assert_eq!(browser.run(card), json!("–"));
+
+    browser.block(&[]);
+    browser.press(".notice button");
+    browser.wait("a figure on the card", &format!("{card}.includes('°C')"));
+}
+
 const NUMERAL: &str =
     "return document.querySelector('.calculator .figure.main output')?.textContent";
 

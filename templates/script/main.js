@@ -33,7 +33,8 @@ document.body.append(status);
 let speaking;
 function say(text, wait = 0) {
   clearTimeout(speaking);
-  speaking = setTimeout(() => { status.textContent = text; }, wait);
+  if (wait) speaking = setTimeout(say, wait, text);
+  else status.textContent = text; // at once, or the next result would come before it
 }
 
 // A notice lies over the foot of the window until one of its buttons is pressed.

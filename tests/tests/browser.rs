@@ -381,6 +381,7 @@ fn rows_are_added_moved_and_removed() {
     let names: Vec<&str> = before.split(' ').collect();
     assert!(names.len() >= 2, "{before}");
     browser.wait("the core", "return performance.now() > 1500");
+    browser.run("window.said = []; const status = document.querySelector('[role=status]'); new MutationObserver(() => said.push(status.textContent)).observe(status, { childList: true })");
     browser.press("[name=spots] .row [data-move=down]");
     let swapped = format!("{} {}", names[1], names[0]);
     browser.wait(
@@ -401,6 +402,10 @@ fn rows_are_added_moved_and_removed() {
         "two spots again",
         "return document.querySelector('[data-result=\"retention_volume.extra\"]') === null",
     );
+    // Each was said, before the result that came of it.
+    let said = browser
+        .run("return said.filter(text => /^(Moved to row|Row) \\d/.test(text)).map(text => text.replace(/\\d+/, ''))");
+    assert_eq!(said, json!(["Moved to row ", "Row  added", "Row  removed"]));
 }
 
 #[test]

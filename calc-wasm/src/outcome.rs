@@ -92,7 +92,7 @@ impl Table {
     /// Adds a row: the template of its cells, parted by tabs.
     #[inline(never)]
     pub fn row(&mut self, template: &'static str) -> &mut Sentence {
-        push(&mut self.rows, Sentence::new(template))
+        self.rows.push_mut(Sentence::new(template))
     }
 }
 
@@ -111,10 +111,8 @@ impl NextStep {
     /// Carries a value over to `input`.
     #[inline(never)]
     pub fn with(&mut self, input: &str, template: &'static str) -> &mut Sentence {
-        self.inputs
-            .push((input.to_string(), Sentence::new(template)));
-        let last = self.inputs.len() - 1;
-        &mut self.inputs[last].1
+        let carried = (input.to_string(), Sentence::new(template));
+        &mut self.inputs.push_mut(carried).1
     }
 }
 
@@ -226,13 +224,6 @@ impl Figure {
     }
 }
 
-/// Appends `item` and gives it back, to be filled in.
-fn push<T>(list: &mut Vec<T>, item: T) -> &mut T {
-    list.push(item);
-    let last = list.len() - 1;
-    &mut list[last]
-}
-
 impl Outcome {
     /// The figure of this name.
     #[inline(never)]
@@ -266,7 +257,7 @@ impl Outcome {
     }
 
     fn give(&mut self, figure: Figure) -> &mut Figure {
-        push(&mut self.figures, figure)
+        self.figures.push_mut(figure)
     }
 
     /// Says in one or two sentences what decides the result.
@@ -317,7 +308,7 @@ impl Outcome {
             heads: Sentence::new(heads),
             rows: Vec::new(),
         };
-        push(&mut self.tables, table)
+        self.tables.push_mut(table)
     }
 
     /// Adds a caution on what may hurt someone badly.
@@ -334,13 +325,13 @@ impl Outcome {
 
     fn caution(&mut self, level: Level, template: &'static str) -> &mut Sentence {
         let text = Sentence::new(template);
-        &mut push(&mut self.cautions, Caution { level, text }).text
+        &mut self.cautions.push_mut(Caution { level, text }).text
     }
 
     /// Adds a note.
     #[inline(never)]
     pub fn note(&mut self, template: &'static str) -> &mut Sentence {
-        push(&mut self.notes, Sentence::new(template))
+        self.notes.push_mut(Sentence::new(template))
     }
 
     /// Adds a link to another calculator, to be filled in.
@@ -351,7 +342,7 @@ impl Outcome {
             calculator: calculator.to_string(),
             inputs: Vec::new(),
         };
-        push(&mut self.next, step)
+        self.next.push_mut(step)
     }
 
     /// Puts the gravest caution first, and each once, when all are worded.

@@ -118,6 +118,14 @@ pub(crate) fn small(text: &str) -> String {
         .collect()
 }
 
+/// Whether `part` stands in `text`, small letters or capitals alike. Letter by letter: the
+/// standard library's search is made for books, and some 2 kB of the page's download.
+pub(crate) fn holds(text: &str, part: &str) -> bool {
+    text.as_bytes()
+        .windows(part.len())
+        .any(|letters| letters.eq_ignore_ascii_case(part.as_bytes()))
+}
+
 /// A label as it stands within a sentence: without its capital, unless it begins with a symbol
 /// such as Rf.
 pub(crate) fn in_sentence(label: &str) -> String {

@@ -11,7 +11,7 @@ use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
-use crate::problem::Problem;
+use crate::problem::{Problem, holds};
 use crate::quantity::{Fraction, Mass, Number, Quantity, Volume};
 use crate::sentence::Sentence;
 
@@ -353,7 +353,7 @@ static DANGERS: &[(&str, &str)] = &[
 fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     // A caution that two materials call for is shown once.
     for (word, caution) in DANGERS {
-        if needs.iter().any(|need| has_word(need.material, word)) {
+        if needs.iter().any(|need| holds(need.material, word)) {
             outcome.danger(caution);
         }
     }
@@ -367,15 +367,6 @@ fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     }
     outcome.care("Waste cans labelled and no more than four fifths full; halogenated and halogen-free never together; nothing that still reacts goes into a closed can.");
     outcome.care(DEFER);
-}
-
-/// Whether `word` stands in `material`, capitals aside. Letter by letter: the standard library's
-/// search is made for books, and 1.4 kB of the download.
-fn has_word(material: &str, word: &str) -> bool {
-    material
-        .as_bytes()
-        .windows(word.len())
-        .any(|letters| letters.eq_ignore_ascii_case(word.as_bytes()))
 }
 
 /// Share of the packs that is used, for as many materials as can be read; none where no pack is

@@ -293,8 +293,9 @@ fn weigh<'a>(inputs: &Inputs<'a>, record: Record<'a>) -> Candidate<'a> {
         weights: [0.0; 2],
         reasons: Default::default(),
     };
+    let name = record.name();
     for rule in inputs.library().rows("technique_rules") {
-        if rule.text("technique") == candidate.name()
+        if rule.text("technique") == name
             && rule.list("when").all(|condition| holds(inputs, condition))
             && let Some(weight) = rule.number("weight")
         {

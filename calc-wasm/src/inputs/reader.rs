@@ -4,7 +4,7 @@ use super::values::Value;
 use super::{Column, Input, Inputs, Kind, Need, Row, Values};
 use crate::library::Library;
 use crate::limits::Limit;
-use crate::problem::{Problem, in_sentence};
+use crate::problem::{Problem, holds, in_sentence};
 use crate::quantity::{self, number};
 use crate::sentence::Sentence;
 
@@ -235,7 +235,7 @@ impl<'a> Reader<'a> {
         written: &str,
         cells: &[&str],
     ) {
-        if written.contains(", ") {
+        if holds(written, ", ") {
             return;
         }
         let apart = split_at_signs(columns, written, &|text, sign| text.find(sign));
@@ -269,7 +269,7 @@ impl<'a> Reader<'a> {
 
 /// Whether `text` is a quantity, well written or not, rather than a name.
 fn begins_a_number(text: &str) -> bool {
-    text.starts_with(|c: char| c.is_ascii_digit() || "-−+.".contains(c))
+    text.starts_with(|c: char| c.is_ascii_digit() || ['-', '−', '+', '.'].contains(&c))
 }
 
 /// The sentence for a value that must be given.

@@ -180,14 +180,12 @@ impl Plot {
 
     #[inline(never)]
     fn layer(&mut self, kind: Kind, label: &'static str) -> &mut Layer {
-        self.layers.push(Layer {
+        self.layers.push_mut(Layer {
             kind,
             label: Sentence::new(label),
             points: Vec::new(),
             names: Vec::new(),
-        });
-        let last = self.layers.len() - 1;
-        &mut self.layers[last]
+        })
     }
 
     /// Draws a curve, to be given its points.

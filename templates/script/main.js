@@ -27,6 +27,18 @@ const device = {
   },
 };
 
+// Each part of the page fails alone, and says so: what is kept or comes with the
+// address may be broken, and must not take the rest down.
+function part(name, run) {
+  try {
+    return run();
+  } catch (error) {
+    console.error(name, error);
+    notice(`${name} could not be started here; the rest of the page works.`, "Load again", () => location.reload());
+    return undefined;
+  }
+}
+
 // One quiet place where changes are said to a screen reader.
 const status = make("p", { className: "visually-hidden", role: "status" });
 document.body.append(status);
@@ -57,8 +69,8 @@ function choice(name) {
     device.set(name, select.value || null);
   };
 }
-choice("appearance");
-choice("paper");
+part("Appearance", () => choice("appearance"));
+part("Size of paper", () => choice("paper"));
 for (const button of all('[data-do="print"]')) button.onclick = () => print();
 
 // The core: fetched once, only where a page has calculators, and with the words
@@ -126,15 +138,28 @@ function listNames(text) {
 // in it is as the author wrote it. Without #set: nothing is said.
 function fromAddress() {
   if (!location.hash.startsWith("#set:")) return null;
-  const found = {};
+  const found = new Map();
   for (const pair of location.hash.slice(5).split("&")) {
-    const [, id, key, value] = /^([^.=]+)\.([^=]+)=(.*)$/.exec(pair) ?? [];
-    if (!id) continue;
+    const parts = /^([^.=]+)\.([^=]+)=(.*)$/.exec(pair);
+    if (!parts) continue;
     try {
-      (found[decodeURIComponent(id)] ??= {})[decodeURIComponent(key)] = decodeURIComponent(value);
+      const [id, key, value] = parts.slice(1).map(decodeURIComponent);
+      if (!found.has(id)) found.set(id, bare());
+      found.get(id)[key] = value;
     } catch { /* a broken escape: that one value is left out */ }
   }
   return found;
+}
+
+// An object with nothing of its own but what is put there: names that come with
+// an address or from the device can then reach no property of the language.
+const bare = (entries = []) => Object.assign(Object.create(null), Object.fromEntries(entries));
+
+// The reader's values for a block: those of the address, which speaks for the
+// whole page, else those kept on the device. Texts only, whatever was kept.
+function own(given, id, place) {
+  const values = (given ? given.get(id) : device.get(place)) ?? {};
+  return bare(Object.entries(values).filter(([key, value]) => key !== "__proto__" && typeof value === "string"));
 }
 const toAddress = (id, values) => Object.entries(values)
   .map(([key, value]) => `${encodeURIComponent(id)}.${encodeURIComponent(key)}=${encodeURIComponent(value)}`);
@@ -167,6 +192,25 @@ class Calculator {
     });
     for (const rows of all("[data-rows]", this.form)) numberRows(rows);
     this.addTools();
+    this.open();
+  }
+
+  // As built, a form is closed: its result stands for the values that stand in
+  // it. It is open while a script runs that can answer for others.
+  open() {
+    this.form.querySelector(".calc-fields").disabled = false;
+    this.form.querySelector(".calc-closed").hidden = true;
+  }
+
+  // Back to what was built, and closed: nobody is there to work out other values.
+  // What the reader typed stays on the device and in the address.
+  close() {
+    this.fill({});
+    this.result.setAttribute("aria-busy", "false");
+    this.result.replaceChildren(...this.built);
+    this.showProblems();
+    this.form.querySelector(".calc-fields").disabled = true;
+    this.form.querySelector(".calc-closed").hidden = false;
   }
 
   // Fills the form; what is not given gets the author's value.
@@ -209,16 +253,15 @@ class Calculator {
   }
 
   // What the builder worked out stands beside the author's values only: until
-  // the core is there others wait, and without it they have no result.
+  // the core is there others wait, and without it the form is closed.
   compute() {
-    const { block, result } = this, own = core || Object.keys(this.differences()).length > 0;
-    result.setAttribute("aria-busy", String(Boolean(own && !core && !missing)));
-    if (!core && !missing) return;
+    const { block, result } = this, waits = core || Object.keys(this.differences()).length > 0;
+    result.setAttribute("aria-busy", String(Boolean(waits && !core && !missing)));
+    if (!core) return;
     const inputs = Object.entries(this.values()).map(([key, value]) => `${key}=${value}`).join("\n");
     const label = (details) => details.querySelector("summary")?.textContent;
     const open = new Set(all("details[open]", result).map(label));
-    if (own) result.innerHTML = workOut(block.dataset.calculator, block.id, inputs, html.dataset.base);
-    else result.replaceChildren(...this.built);
+    result.innerHTML = workOut(block.dataset.calculator, block.id, inputs, html.dataset.base);
     for (const details of all("details", result)) details.open = open.has(label(details));
     this.showProblems();
     this.drawCode();
@@ -303,6 +346,7 @@ class Calculator {
 
 let addressing;
 function writeAddress() {
+  if (missing) return; // what came with the address is not in the forms, and must not be lost
   const pairs = calculators.flatMap((one) => toAddress(one.block.id, one.differences()));
   if (pairs.length) history.replaceState(null, "", "#set:" + pairs.join("&"));
   else if (location.hash.startsWith("#set:") && location.hash !== "#set:") history.replaceState(null, "", location.pathname + location.search);
@@ -414,23 +458,24 @@ function moveRow(button) {
 // The address comes first, then the device, then the author.
 function restore(given) {
   for (const one of calculators) {
-    const values = (given ? given[one.block.id] : device.get(one.place)) ?? {};
+    const values = own(given, one.block.id, one.place);
     if (!Object.keys({ ...values, ...one.differences() }).length) continue;
     one.fill(values);
     one.compute();
   }
 }
 
-const calculators = all(".calculator").map((block) => new Calculator(block));
+const calculators = all(".calculator").flatMap((block) => part("A calculator", () => new Calculator(block)) ?? []);
 if (html.dataset.module) {
   for (const one of calculators) one.showFields();
-  restore(fromAddress());
+  part("What was typed before", () => restore(fromAddress()));
   addEventListener("hashchange", () => {
     const given = fromAddress();
     if (!given) return;
-    for (const [id, values] of Object.entries(given)) device.set(`${location.pathname}#${id}`, values);
+    for (const one of calculators) if (given.has(one.block.id)) device.set(one.place, given.get(one.block.id));
+    if (missing) return;
     restore(given);
-    calculators.find((one) => one.block.id in given)?.block.scrollIntoView();
+    calculators.find((one) => given.has(one.block.id))?.block.scrollIntoView();
   });
   addEventListener("pagehide", writeAddress);
 }
@@ -440,8 +485,8 @@ const started = (html.dataset.module ? loadCore(html.dataset) : Promise.resolve(
 }).catch((error) => {
   console.error(error);
   missing = true;
-  for (const one of calculators) one.compute();
-  notice("The calculators could not be loaded, so only the author’s values have results.", "Try again", () => location.reload());
+  for (const one of calculators) one.close();
+  notice("The calculators could not be loaded: forms show the values of the page, and what was worked out for them.", "Try again", () => location.reload());
   return Promise.all(all(".card[data-page]").map(fillCard));
 });
 
@@ -453,12 +498,14 @@ async function fillCard(card) {
   const page = new URL(card.dataset.page, root), given = fromAddress();
   const sources = all(".card-source", card), typed = [];
   for (const source of sources) {
-    const { id, inputs } = source.dataset;
-    const own = (given ? given[id] : device.get(`${page.pathname}#${id}`)) ?? {};
-    const values = Object.fromEntries(inputs.split("\n").filter(Boolean).map((line) => line.split(/=(.*)/s)));
-    Object.assign(values, own);
-    typed.push(...toAddress(id, own));
-    if (Object.keys(own).length) fillSource(source, values, own);
+    const { id } = source.dataset;
+    const inputs = new Set(all("[data-input]", source).map((place) => place.dataset.input));
+    const typedHere = own(given, id, `${page.pathname}#${id}`);
+    for (const name of Object.keys(typedHere)) if (!inputs.has(name)) delete typedHere[name];
+    const values = bare(source.dataset.inputs.split("\n").filter(Boolean).map((line) => line.split(/=(.*)/s)));
+    Object.assign(values, typedHere);
+    typed.push(...toAddress(id, typedHere));
+    if (Object.keys(typedHere).length) fillSource(source, values, typedHere);
   }
   const code = card.querySelector(".card-code"), picture = code.querySelector(".card-qr");
   if (sources.length) page.hash = "set:" + typed.join("&");
@@ -475,14 +522,14 @@ async function fillCard(card) {
   } catch (error) { console.error(error); }
 }
 
-function fillSource(source, values, own) {
+function fillSource(source, values, typed) {
   const { id, calculator } = source.dataset;
   for (const place of all("[data-input]", source)) {
     const { input, when } = place.dataset, value = values[input] ?? "";
-    if (input in own) place.querySelector("b").textContent = value;
+    if (input in typed) place.querySelector("b").textContent = value;
     const [other, wanted] = when?.split("=") ?? [];
     const asked = !when || !(other in values) || wanted.split("|").includes(values[other]);
-    if (input in own || !asked) place.hidden = !value || !asked;
+    if (input in typed || !asked) place.hidden = !value || !asked;
   }
   const lines = Object.entries(values).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);
   const result = make("div", { innerHTML: workOut(calculator, id, lines.join("\n"), html.dataset.base) });
@@ -490,8 +537,10 @@ function fillSource(source, values, own) {
     const found = result.querySelector(`[data-result="${CSS.escape(figure.dataset.result)}"] dd`);
     figure.querySelector("dd").replaceChildren(...found?.childNodes ?? ["–"]);
   }
-  source.querySelector(".card-warnings").replaceChildren(
-    ...all("dangersOnly" in source.dataset ? '.problem, [data-level="danger"]' : ".problem, .caution", result));
+  // Values that are refused take no caution away: the printed ones stay beside the refusal.
+  const warnings = source.querySelector(".card-warnings"), refused = all(".problem", result);
+  if (refused.length) warnings.prepend(...refused);
+  else warnings.replaceChildren(...all(source.hasAttribute("data-dangers-only") ? '[data-level="danger"]' : ".caution", result));
 }
 
 // A word of the trade is explained where it stands, out of the glossary, which the device keeps.
@@ -520,14 +569,15 @@ addEventListener("click", (event) => {
 // Steps: ticks are remembered by the step's own words, so that a reworded step
 // is a new one.
 const ticksKept = "ticks " + location.pathname;
-for (const list of all(".steps")) {
+const kept = () => { const ticks = device.get(ticksKept); return new Set(Array.isArray(ticks) ? ticks : []); };
+for (const list of all(".steps")) part("Ticking steps off", () => {
   const boxes = all(".step input[data-step]", list);
   const words = (box) => box.closest("label").textContent.trim().slice(0, 80);
-  const kept = new Set(device.get(ticksKept));
+  const before = kept();
   for (const box of boxes) {
-    box.checked = kept.has(words(box));
+    box.checked = before.has(words(box));
     box.onchange = () => {
-      const ticks = new Set(device.get(ticksKept));
+      const ticks = kept();
       if (box.checked) ticks.add(words(box));
       else ticks.delete(words(box));
       device.set(ticksKept, ticks.size ? [...ticks] : null);
@@ -538,7 +588,7 @@ for (const list of all(".steps")) {
     say("All steps unticked");
   } });
   list.before(make("div", { className: "step-tools" }, untick, ...awakeButton()));
-}
+});
 
 // Keeps the screen on; the browser lets go whenever the page is hidden.
 function awakeButton() {
@@ -607,7 +657,7 @@ class Timer {
   }
 }
 
-const timers = all(".timer[data-minutes]").map((button, index) => new Timer(button, index));
+const timers = all(".timer[data-minutes]").flatMap((button, index) => part("A timer", () => new Timer(button, index)) ?? []);
 if (timers.length) {
   const showAll = () => { for (const timer of timers) timer.show(); };
   setInterval(showAll, 500);
@@ -616,7 +666,7 @@ if (timers.length) {
 
 // Tables: a button in every heading sorts, a box above leaves out rows.
 const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
-for (const table of all("table.sortable")) {
+for (const table of all("table.sortable")) part("Sorting a table", () => {
   const body = table.tBodies[0], rows = [...body.rows];
   const cell = (row, column) => row.cells[column]?.textContent.trim() ?? "";
   const number = (text) => parseFloat(text.replace("−", "-").replace(/^[<>≈~ ]+/, ""));
@@ -647,7 +697,7 @@ for (const table of all("table.sortable")) {
     count.textContent = `${rows.filter((row) => !row.hidden).length} of ${rows.length} rows`;
   };
   (table.closest(".wide") ?? table).before(make("div", { className: "table-filter" }, make("label", {}, "Show rows with ", box), count));
-}
+});
 
 // Working without a network: the worker starts when the page has all it needs.
 async function workOffline() {

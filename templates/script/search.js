@@ -14,10 +14,16 @@ async function start() {
   const answer = await fetch(form.dataset.index);
   pages = (await answer.json()).map((page) => ({ ...page, inTitle: new Set(words(page.title)), inText: new Set(words(page.text ?? "")) }));
   vocabulary = [...new Set(pages.flatMap((page) => [...page.inTitle, ...page.inText]))];
-  box.value ||= decodeURIComponent(location.hash.slice(1));
+  box.value ||= asked();
   box.oninput = find;
   form.onsubmit = (event) => event.preventDefault();
   find();
+}
+
+// What the address asks for. A broken escape, as in `#100%`, is taken as it is written.
+function asked() {
+  const text = location.hash.slice(1);
+  try { return decodeURIComponent(text); } catch { return text; }
 }
 
 // Letters changed, left out, put in or swapped with a neighbour between two
@@ -55,11 +61,11 @@ function likeness(asked) {
 }
 
 function find() {
-  const asked = words(box.value);
+  const sought = words(box.value);
   history.replaceState(null, "", box.value ? "#" + encodeURIComponent(box.value) : location.pathname);
-  const likenesses = asked.map(likeness);
+  const likenesses = sought.map(likeness);
   const hits = pages.map((page) => {
-    let score = asked.length ? 1 : 0;
+    let score = sought.length ? 1 : 0;
     for (const found of likenesses) {
       let best = 0;
       for (const [word, like] of found) {
@@ -79,7 +85,7 @@ function find() {
     item.append(link, line);
     return item;
   }));
-  count.textContent = !asked.length ? "" : hits.length ? `${hits.length} page${hits.length > 1 ? "s" : ""} found` : "Nothing found. Try fewer words, or the start page.";
+  count.textContent = !sought.length ? "" : hits.length ? `${hits.length} page${hits.length > 1 ? "s" : ""} found` : "Nothing found. Try fewer words, or the start page.";
 }
 
 start().catch(() => { count.textContent = "The search list could not be loaded."; });

@@ -235,44 +235,128 @@ fn the_forms_of_all_pages_say_what_was_built() {
     assert!(forms > 50, "only {forms} forms");
 }
 
-/// On a line that fails, no result of the page's own values stands beside others.
+/// Without a script, without the core, or on a line that fails between the two, a form shows the
+/// page's own values beside the result that was built for them, and takes no others.
 #[test]
-fn without_its_words_a_calculator_has_no_result_for_other_values() {
-    let site = Site::new("unsaid");
+fn a_form_is_closed_while_nothing_can_answer_for_other_values() {
+    let site = Site::new("closed");
     let browser = Browser::open(360, 740);
     let page = format!("{}calculators/boiling-point/", site.address);
-    let notice = "return document.querySelector('.notice') !== null";
-    browser.block(&["*/words/boiling-point.*"]);
-    let first = "return document.querySelector('.calc-result').innerText";
-    browser.go(&page);
-    browser.wait("the notice", notice);
-    let built = browser.run(first);
-    browser.type_into("[name=pressure]", "3 mmHg");
-    let refused = "return document.querySelector('.calc-result .problem') !== null && document.querySelector('.calc-result .figure') === null";
-    browser.wait("a refusal", refused);
-    browser.press("[type=reset]");
-    browser.wait(
-        "the author's result",
-        &format!("{first} === {built} && !document.querySelector('[aria-invalid]')"),
-    );
-
-    // The same for values that came with the address, on the page and on its card.
     let values = "#set:boiling-point.pressure=3%20mmHg";
-    browser.go(&format!("{}about/", site.address));
-    browser.go(&format!("{page}{values}"));
-    browser.wait("the notice", notice);
-    assert_eq!(browser.run(refused), json!(true));
+    let elsewhere = format!("{}about/", site.address);
+    let state = "const field = document.querySelector('[name=pressure]'); return [field.matches(':disabled'), field.value, document.querySelector('.calc-result').innerText, document.querySelector('.calc-closed').checkVisibility()]";
+    browser.go(&page);
+    browser.wait(
+        "an open form",
+        "return document.querySelector('[name=pressure]').matches(':enabled') && !document.querySelector('.calc-closed').checkVisibility()",
+    );
+    let built = browser.run("return document.querySelector('.calc-result').innerText");
+    let closed = json!([true, "100 mmHg", built, true]);
+    for blocked in ["*/main.*.js", "*/calc.*.js", "*/calc.*.wasm", "*/*.tsv"] {
+        browser.block(&[blocked]);
+        for address in [page.clone(), format!("{page}{values}")] {
+            browser.go(&elsewhere);
+            browser.go(&address);
+            if blocked != "*/main.*.js" {
+                browser.wait("the notice", "return document.querySelector('.notice')");
+            }
+            assert_eq!(browser.run(state), closed, "{blocked} {address}");
+        }
+    }
+
+    // A card has no result beside values that nothing could work out.
     browser.go(&format!(
         "{}techniques/vacuum-distillation/card.html{values}",
         site.address
     ));
-    browser.wait("the notice", notice);
+    browser.wait("the notice", "return document.querySelector('.notice')");
     let card = "return document.querySelector('[data-id=boiling-point] [data-result=temperature] dd').textContent";
     assert_eq!(browser.run(card), json!("–"));
 
+    // With the line back, what came with the address is there.
+    browser.go(&elsewhere);
+    browser.go(&format!("{page}{values}"));
+    browser.wait("the notice", "return document.querySelector('.notice')");
     browser.block(&[]);
     browser.press(".notice button");
-    browser.wait("a figure on the card", &format!("{card}.includes('°C')"));
+    browser.wait(
+        "the values of the address",
+        "return document.querySelector('[name=pressure]')?.value === '3 mmHg' && document.querySelector('.calc-result[aria-busy=false] .figure.main')",
+    );
+}
+
+/// An address says what was typed, and nothing else: what it names reaches no property of the
+/// language, and no caution goes.
+#[test]
+fn a_link_takes_no_caution_from_a_card() {
+    let site = Site::new("link");
+    let browser = Browser::open(360, 740);
+    let card = format!(
+        "{}techniques/fractional-distillation/card.html",
+        site.address
+    );
+    let cautions = |hash: &str| {
+        browser.go(&format!("{}about/", site.address));
+        browser.go(&format!("{card}{hash}"));
+        browser.wait(
+            "the values typed",
+            "return document.querySelector('[data-id=fraction-column] [data-input=pressure] b').textContent === '600 mmHg' && document.querySelector('[data-id=fraction-column] .card-warnings > *')",
+        );
+        browser.run("return [...document.querySelectorAll('[data-id=fraction-column] .card-warnings > *')].map(one => one.textContent)")
+    };
+    let sound = cautions("#set:fraction-column.pressure=600%20mmHg");
+    assert!(sound.as_array().is_some_and(|all| all.len() > 1), "{sound}");
+    for hostile in [
+        "__proto__.dangersOnly=",
+        "constructor.prototype=x",
+        "fraction-column.__proto__=x",
+        "fraction-column.dangersOnly=yes",
+        "fraction-column.toString=x",
+    ] {
+        let hash = format!("#set:{hostile}&fraction-column.pressure=600%20mmHg");
+        assert_eq!(cautions(&hash), sound, "{hostile}");
+    }
+    assert_eq!(browser.run("return 'dangersOnly' in {}"), json!(false));
+
+    // Values that are refused leave the printed cautions where they are.
+    browser.go(&format!("{}about/", site.address));
+    browser.go(&format!("{card}#set:fraction-column.pressure=none"));
+    let kept = browser.wait(
+        "the refusal",
+        "const all = [...document.querySelectorAll('[data-id=fraction-column] .card-warnings > *')]; return all[0].matches('.problem') && all.length",
+    );
+    assert!(kept.as_u64().is_some_and(|count| count > 1), "{kept}");
+}
+
+/// What is broken in the address or on the device stops its own part of the page at most.
+#[test]
+fn each_part_of_a_page_fails_alone() {
+    let site = Site::new("alone");
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{}search.html#100%", site.address));
+    browser.type_into("form.search input", "soxhlet");
+    browser.wait(
+        "what was found",
+        "return document.querySelector('#found a')?.textContent.includes('Soxhlet')",
+    );
+    let page = format!("{}techniques/vacuum-distillation/", site.address);
+    browser.go(&page);
+    for broken in ["5", "{}", "\"x\"", "{"] {
+        browser.run_with(
+            "localStorage.setItem('forerun ticks ' + location.pathname, given); for (const one of document.querySelectorAll('.calculator')) localStorage.setItem(`forerun ${location.pathname}#${one.id}`, given)",
+            &json!(broken),
+        );
+        browser.reload();
+        browser.wait(
+            "steps that can be ticked and forms that are open",
+            "return document.querySelector('.step-tools') && document.querySelector('.calc-fields:enabled')",
+        );
+        browser.press("ol.steps li:nth-child(2) input[data-step]");
+        browser.wait(
+            "the tick kept",
+            "return JSON.parse(localStorage.getItem('forerun ticks ' + location.pathname)).length === 1",
+        );
+    }
 }
 
 const NUMERAL: &str =

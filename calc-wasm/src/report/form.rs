@@ -5,7 +5,8 @@ use crate::calculators::Calculator;
 use crate::inputs::{Choice, Column, Input, Kind, Need, split_row};
 use crate::library::Library;
 
-/// The form of `calculator`, filled with the author's values.
+/// The form of `calculator`, filled with the author's values. It is closed: the result beside it
+/// stands for these values, and only a script that can answer for others opens it.
 pub fn form(
     calculator: &Calculator,
     library: &Library,
@@ -13,7 +14,9 @@ pub fn form(
     pairs: &[(String, String)],
 ) -> String {
     let id = escape(id);
-    let mut out = String::from("<form class=\"calc-form\" novalidate>");
+    let mut out = format!(
+        "<form class=\"calc-form\" novalidate><fieldset class=\"calc-fields\" aria-describedby=\"{id}-closed\" disabled>"
+    );
     for input in calculator.inputs {
         let asked = input.when.is_none_or(|(other, values)| {
             let other = calculator.inputs.iter().find(|input| input.name == other);
@@ -21,7 +24,11 @@ pub fn form(
         });
         field(input, asked, library, &id, filled(input, pairs), &mut out);
     }
-    out.push_str("<button type=\"reset\">Back to the page’s values</button></form>");
+    out.push_str(&format!(
+        "<button type=\"reset\">Back to the page’s values</button>\
+         <p class=\"calc-closed\" id=\"{id}-closed\">The result stands for the values printed here. \
+         They cannot be changed while the calculators do not run.</p></fieldset></form>"
+    ));
     out
 }
 

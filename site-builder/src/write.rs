@@ -20,6 +20,9 @@ pub const MARK: &str = ".forerun";
 /// `out` holds something that the builder did not write, or the disk refuses.
 pub fn site(out: &Path, files: &Files) -> Result<(), Finding> {
     let shown = out.display().to_string();
+    let out = &place(out).map_err(|trouble| {
+        Finding::whole(&shown, trouble).mend("name a folder with --out; a new one is made")
+    })?;
     rescue(out);
     if let Some(stranger) = stranger(out) {
         return Err(Finding::whole(
@@ -36,12 +39,58 @@ pub fn site(out: &Path, files: &Files) -> Result<(), Finding> {
     });
     if written.is_err() {
         // What is half written is of no use; the old site is what counts.
-        let _ = fs::remove_dir_all(&new);
+        let _ = take_away(&new);
     }
     written.map_err(|error| {
-        Finding::whole(&shown, format!("cannot be written: {error}"))
-            .mend("the previous site is as it was")
+        let mend = if error.kind() == io::ErrorKind::ResourceBusy {
+            "a disk is mounted there, which cannot be swapped: name a folder inside it, as in \
+             `--out public/site`; the previous site is as it was"
+        } else {
+            "the previous site is as it was"
+        };
+        Finding::whole(&shown, format!("cannot be written: {error}")).mend(mend)
     })
+}
+
+/// Where the site goes: `out`, or the folder that it leads to where it is a link. A swap would put
+/// the site in the place of whatever else stands there.
+fn place(out: &Path) -> Result<PathBuf, String> {
+    let Ok(there) = fs::symlink_metadata(out) else {
+        return Ok(out.to_owned());
+    };
+    if !there.is_symlink() {
+        return match not_a_folder(there.file_type()) {
+            Some(what) => Err(format!("is {what}, not a folder")),
+            None => Ok(out.to_owned()),
+        };
+    }
+    let target = fs::canonicalize(out).map_err(|_| "is a link that leads nowhere".to_owned())?;
+    if target.is_dir() {
+        Ok(target)
+    } else {
+        Err(format!(
+            "is a link to `{}`, which is no folder",
+            target.display()
+        ))
+    }
+}
+
+/// What a thing on the disk is, unless it is a folder.
+fn not_a_folder(kind: fs::FileType) -> Option<&'static str> {
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::FileTypeExt;
+        if kind.is_block_device() || kind.is_char_device() {
+            return Some("a device");
+        }
+        if kind.is_fifo() {
+            return Some("a pipe");
+        }
+        if kind.is_socket() {
+            return Some("a socket");
+        }
+    }
+    (!kind.is_dir()).then_some("a file")
 }
 
 /// `public` → `.public-new-123`, in the same folder so that a rename stays on one disk.
@@ -57,6 +106,9 @@ fn rescue(out: &Path) {
     for old in left_beside(out, "old") {
         if !out.exists() {
             let _ = fs::rename(old, out);
+        } else if old.join(MARK).is_file() {
+            // Killed after the second rename: the new site stands.
+            let _ = take_away(&old);
         }
     }
 }
@@ -70,12 +122,26 @@ fn clear(out: &Path) {
         };
         // What cannot be taken away now, a later build tries again.
         let _ = if folder.join(MARK).is_file() {
-            fs::remove_dir_all(&folder)
+            take_away(&folder)
         } else {
             // Killed before it had written its mark, and so empty; else it is somebody else's.
             fs::remove_dir(&folder)
         };
     }
+}
+
+/// Takes a folder of the builder's away, its mark last of all: should this be cut short, the next
+/// build still knows whose it is.
+fn take_away(folder: &Path) -> io::Result<()> {
+    for entry in fs::read_dir(folder)? {
+        let entry = entry?;
+        if entry.file_type()?.is_dir() {
+            fs::remove_dir_all(entry.path())?;
+        } else if entry.file_name() != MARK {
+            fs::remove_file(entry.path())?;
+        }
+    }
+    fs::remove_dir_all(folder)
 }
 
 /// The folders beside `out` that are named as [`beside`] names them, whoever made them.
@@ -105,9 +171,6 @@ fn left_beside(out: &Path, what: &str) -> Vec<PathBuf> {
 
 /// The first thing in the folder that tells it is somebody else's.
 fn stranger(out: &Path) -> Option<String> {
-    if out.is_file() {
-        return Some("a file".into());
-    }
     if out.join(MARK).is_file() {
         return None;
     }
@@ -186,6 +249,25 @@ fn whole(new: &Path, out: &Path, files: &Files) -> io::Result<()> {
     if keep.is_file() {
         fs::copy(keep, new.join(".gitignore"))?;
     }
+    settle(new)
+}
+
+/// Sees to it that all of the new site is on the disk before it takes the place of the old one: a
+/// swap may reach the disk before the files do, and a cut of power would leave empty ones. One call
+/// for the whole disk; one for each file takes many times as long.
+#[cfg(target_os = "linux")]
+fn settle(new: &Path) -> io::Result<()> {
+    Ok(rustix::fs::syncfs(fs::File::open(new)?)?)
+}
+
+#[cfg(not(target_os = "linux"))]
+fn settle(new: &Path) -> io::Result<()> {
+    for entry in walkdir::WalkDir::new(new) {
+        let entry = entry?;
+        if entry.file_type().is_file() {
+            fs::File::open(entry.path())?.sync_all()?;
+        }
+    }
     Ok(())
 }
 
@@ -196,7 +278,7 @@ fn swap(new: &Path, out: &Path) -> io::Result<()> {
     if exchange(new, out) {
         // Now `new` holds the old site. The new one stands, so what cannot be taken away is no
         // failure; a later build tries again.
-        let _ = fs::remove_dir_all(new);
+        let _ = take_away(new);
         return Ok(());
     }
     let old = beside(out, "old");
@@ -205,7 +287,7 @@ fn swap(new: &Path, out: &Path) -> io::Result<()> {
         fs::rename(&old, out)?;
         return Err(error);
     }
-    fs::remove_dir_all(&old)
+    take_away(&old)
 }
 
 /// Exchanges two folders in one step, where the system can.
@@ -305,6 +387,98 @@ mod tests {
         let finding = site(&folder.0, &files("one")).expect_err("refused");
         assert!(finding.message.contains("thesis.tex"));
         assert!(folder.0.join("thesis.tex").exists());
+    }
+
+    /// A swap would put the site in the place of whatever stands there.
+    #[cfg(unix)]
+    #[test]
+    fn takes_the_place_of_nothing_but_a_folder() {
+        use rustix::fs::{CWD, FileType, Mode, mknodat};
+        let folder = Folder::new("special");
+        let at = |name: &str| folder.0.join(name);
+        let _socket = std::os::unix::net::UnixListener::bind(at("socket")).expect("a socket");
+        mknodat(CWD, at("pipe"), FileType::Fifo, Mode::RWXU, 0).expect("a pipe");
+        fs::write(at("file"), "years of work").expect("a file");
+        std::os::unix::fs::symlink("gone", at("nowhere")).expect("a link");
+        std::os::unix::fs::symlink("file", at("to-file")).expect("a link");
+        let mut told = vec![
+            ("socket", "is a socket, not a folder"),
+            ("pipe", "is a pipe, not a folder"),
+            ("file", "is a file, not a folder"),
+            ("nowhere", "is a link that leads nowhere"),
+            ("to-file", "which is no folder"),
+        ];
+        // Only root makes devices. This one is 1, 3: writing to it does nothing.
+        let device = rustix::fs::makedev(1, 3);
+        let null = mknodat(
+            CWD,
+            at("null"),
+            FileType::CharacterDevice,
+            Mode::RWXU,
+            device,
+        );
+        if null.is_ok() {
+            told.push(("null", "is a device, not a folder"));
+        }
+        let before = folder.left();
+        for (name, words) in told {
+            let kind = |path: &Path| fs::symlink_metadata(path).expect("there").file_type();
+            let was = kind(&at(name));
+            let finding = site(&at(name), &files("one")).expect_err(name);
+            assert!(finding.message.contains(words), "{}", finding.message);
+            assert_eq!(kind(&at(name)), was, "{name}");
+        }
+        assert_eq!(folder.left(), before);
+        assert_eq!(
+            fs::read_to_string(at("file")).ok().as_deref(),
+            Some("years of work")
+        );
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn writes_through_a_link_to_a_folder() {
+        let folder = Folder::new("through");
+        let (target, link) = (folder.0.join("served"), folder.0.join("public"));
+        fs::create_dir(&target).expect("a folder");
+        std::os::unix::fs::symlink("served", &link).expect("a link");
+        for words in ["one", "two"] {
+            site(&link, &files(words)).expect("written");
+            let page = fs::read_to_string(target.join("index.html"));
+            assert_eq!(page.ok().as_deref(), Some(words));
+            assert!(fs::symlink_metadata(&link).is_ok_and(|link| link.is_symlink()));
+            assert_eq!(folder.left(), ["public", "served"]);
+        }
+    }
+
+    /// Taking away was itself cut short: what is in the folder is gone in part, its mark is not.
+    #[cfg(unix)]
+    #[test]
+    fn takes_the_mark_away_last() {
+        let folder = Folder::new("mark");
+        let left = folder.0.join(".public-new-1");
+        fs::create_dir_all(left.join("a/b")).expect("a folder");
+        fs::write(left.join(MARK), "").expect("a file");
+        // So many files that somebody who looks meanwhile sees it half done.
+        let many = left.join("many");
+        fs::create_dir(&many).expect("a folder");
+        let seen = std::thread::scope(|scope| {
+            let watch = scope.spawn(|| {
+                let mut lost = false;
+                while left.exists() {
+                    let marked = left.join(MARK).exists();
+                    let holds = fs::read_dir(&left).is_ok_and(|mut all| all.next().is_some());
+                    lost |= !marked && holds && !left.join(MARK).exists();
+                }
+                lost
+            });
+            for number in 0..2000 {
+                fs::write(many.join(number.to_string()), "").expect("a file");
+            }
+            take_away(&left).expect("taken away");
+            watch.join().expect("watched")
+        });
+        assert!(!seen, "the mark went before the rest");
     }
 
     #[cfg(unix)]

@@ -137,6 +137,28 @@ fn a_build_that_is_killed_leaves_a_whole_site() {
     }
     house.build();
     assert_eq!(house.words(), BTreeSet::from(["Second."]));
+    let left = fs::read_dir(&house.0).expect("the folder").count();
+    assert_eq!(left, 2, "content and public, nothing of the killed builds");
+}
+
+/// A pipe where the site should go is refused, and still a pipe.
+#[cfg(unix)]
+#[test]
+fn a_pipe_is_not_replaced_by_a_site() {
+    use std::os::unix::fs::FileTypeExt;
+    let house = House::new("pipe");
+    house.page("one.md", "Text.");
+    let made = Command::new("mkfifo").arg(house.0.join("public")).status();
+    assert!(made.expect("mkfifo").success());
+    let built = forerun()
+        .args(house.arguments("build"))
+        .output()
+        .expect("an answer");
+    let said = String::from_utf8_lossy(&built.stderr);
+    assert_eq!(built.status.code(), Some(1), "{said}");
+    assert!(said.contains("is a pipe, not a folder"), "{said}");
+    let there = fs::symlink_metadata(house.0.join("public")).expect("still there");
+    assert!(there.file_type().is_fifo());
 }
 
 /// The system refuses to write on, as a full disk does: here beyond 4 KiB of a file.

@@ -112,6 +112,8 @@ const UNREAD: &[(&str, &[&str])] = &[
     ("columns", &["note", "source"]),
     ("cooling_mixtures", &["parts"]),
     ("flash_columns", &["source"]),
+    ("incompatible", &["source"]),
+    ("materials", &["source"]),
     ("silica", &["note", "source"]),
     (
         "solvents",

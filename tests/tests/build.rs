@@ -37,7 +37,14 @@ impl House {
             "content/data/glossary.toml",
             "title = \"Glossary\"\npage = true\nbrowser = false\nsource = \"common practice, no source\"\n[[row]]\nname = \"forerun\"\nmeaning = \"What comes over first.\"\n",
         );
-        for table in ["substances", "sources", "columns", "bath_fluids"] {
+        for table in [
+            "substances",
+            "sources",
+            "columns",
+            "bath_fluids",
+            "materials",
+            "incompatible",
+        ] {
             let file = format!("content/data/{table}.toml");
             if let Ok(text) = fs::read_to_string(repository().join(&file)) {
                 house.write(&file, &text);

@@ -7,6 +7,7 @@
 //! Arithmetic; it holds if nothing is shared between groups and nothing is recovered.
 
 use crate::calculators::Calculator;
+use crate::equations::meeting::{self, Material};
 use crate::equations::substance::DEFER;
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
@@ -167,6 +168,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         ));
     }
 
+    let used = what_is_used(inputs);
+    streams_hold_together(inputs, &used)?;
+
     outcome
         .because("{~5} groups with {~3} % spare are {~3} times what one group uses; whole packs add what is left over.")
         .number(groups)
@@ -180,8 +184,113 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     plot(&needs, outcome);
     store(&needs, outcome);
     waste(&needs, outcome);
+    meet(inputs, &used, outcome);
     cautions(&needs, outcome);
     Ok(())
+}
+
+/// A material of the list, as far as it is known.
+struct Used<'a> {
+    material: &'a str,
+    stream: &'a str,
+    known: Option<Material<'a>>,
+}
+
+fn what_is_used<'a>(inputs: &'a Inputs<'_>) -> Vec<Used<'a>> {
+    let rows = inputs.rows("amounts").iter();
+    rows.map(|row| {
+        let (material, stream) = (row.words("material"), row.words("waste"));
+        Used {
+            material,
+            stream: if stream.eq_ignore_ascii_case("none") {
+                ""
+            } else {
+                stream
+            },
+            known: meeting::known(inputs.library(), material),
+        }
+    })
+    .collect()
+}
+
+/// The materials that are known of those that go into the stream of this name.
+fn in_stream<'a>(used: &[Used<'a>], stream: &str) -> Vec<Material<'a>> {
+    let all = used
+        .iter()
+        .filter(|one| one.stream.eq_ignore_ascii_case(stream));
+    all.filter_map(|one| one.known.clone()).collect()
+}
+
+/// Refuses a stream whose materials must not meet, and a halogenated one in a can that is called
+/// free of halogen.
+fn streams_hold_together(inputs: &Inputs<'_>, used: &[Used<'_>]) -> Result<(), Problem> {
+    for (at, one) in used.iter().enumerate() {
+        if one.stream.is_empty() {
+            continue;
+        }
+        let blame = |message| {
+            let mut cell = Sentence::new("amounts {.0} waste");
+            cell.number((at + 1) as f64);
+            Problem::new(&cell, message)
+        };
+        let halogenated = one.known.as_ref().is_some_and(|it| it.is("halogenated"));
+        if halogenated && holds(one.stream, "halogen-free") {
+            return Err(blame("{} is halogenated and does not go into “{}”; give it a stream of halogenated waste").text(one.material).text(one.stream));
+        }
+        let together = in_stream(used, one.stream);
+        let meetings = meeting::meetings(inputs.library(), &together);
+        let worst = meetings
+            .iter()
+            .find(|pair| pair.is_danger() && [pair.first, pair.second].contains(&one.material));
+        if let Some(pair) = worst {
+            return Err(blame("danger: {} and {} must never meet, and both go into “{}”: {}. Give each a stream of its own")
+                .text(pair.first)
+                .text(pair.second)
+                .text(one.stream)
+                .text(pair.reason()));
+        }
+    }
+    Ok(())
+}
+
+/// Says what must not meet on the bench, what meets in a stream with care only, and what is
+/// unknown.
+fn meet(inputs: &Inputs<'_>, used: &[Used<'_>], outcome: &mut Outcome) {
+    let library = inputs.library();
+    let all: Vec<Material<'_>> = used.iter().filter_map(|one| one.known.clone()).collect();
+    for pair in meeting::meetings(library, &all) {
+        if pair.is_danger() {
+            outcome
+                .danger("{} and {} must never meet, in a vessel, a can or the sink: {}.")
+                .text(pair.first)
+                .text(pair.second)
+                .text(pair.reason());
+        }
+    }
+    for (at, one) in used.iter().enumerate() {
+        let before = &used[..at];
+        if one.stream.is_empty()
+            || before
+                .iter()
+                .any(|other| other.stream.eq_ignore_ascii_case(one.stream))
+        {
+            continue;
+        }
+        for pair in meeting::meetings(library, &in_stream(used, one.stream)) {
+            outcome
+                .care("{} and {} go into “{}”: {}.")
+                .text(pair.first)
+                .text(pair.second)
+                .text(one.stream)
+                .text(pair.reason());
+        }
+    }
+    let mut unknown = used.iter().filter(|one| one.known.is_none());
+    if unknown.clone().next().is_some() {
+        outcome
+            .note("Not in the table of materials: {}. What they must not meet was not checked; ask which can they go into.")
+            .list(", ", &mut unknown.by_ref().map(|one| one.material));
+    }
 }
 
 /// The cell `column` of `row` with the unit it is kept in.

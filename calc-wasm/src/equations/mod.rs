@@ -4,6 +4,7 @@ pub mod class;
 pub mod dissolving;
 pub mod flash;
 pub mod heating;
+pub mod meeting;
 pub mod still;
 pub mod substance;
 pub mod vacuum;

@@ -4,7 +4,9 @@ use super::Fenced;
 use crate::card;
 use crate::markdown::Writer;
 use crate::markdown::pass::{Place, unwrap_paragraph};
+use calc_wasm::equations::meeting;
 use calc_wasm::report::escape;
+use std::ops::Range;
 
 impl Writer<'_> {
     /// What goes into which stream: `"Solids" = "drying agent, papers"`, one on each line.
@@ -38,6 +40,7 @@ impl Writer<'_> {
                 );
                 continue;
             };
+            self.must_not_meet(key.get_ref(), text, block.origin.span(&value.span()));
             let origin = block.string(text, value.span());
             let what = self.fragment(text, &origin, Place::Label);
             let what = unwrap_paragraph(what.trim()).to_owned();
@@ -52,5 +55,35 @@ impl Writer<'_> {
         }
         html.push_str("</tbody></table></div>\n");
         html
+    }
+
+    /// Finds what must not meet among all that is named for one stream.
+    fn must_not_meet(&mut self, stream: &str, text: &str, place: Range<usize>) {
+        let library = self.shelf.library;
+        let named = meeting::named_in(library, text);
+        for pair in meeting::meetings(library, &named) {
+            if pair.is_danger() {
+                let (first, second) = (pair.first, pair.second);
+                self.find(
+                    place.clone(),
+                    format!(
+                        "danger: {first} and {second} must never meet, and both go into `{stream}`: {}",
+                        pair.reason()
+                    ),
+                    Some("give each a stream of its own".into()),
+                );
+            }
+        }
+        let free = stream.to_lowercase().contains("halogen-free");
+        if let Some(one) = named.iter().find(|one| free && one.is("halogenated")) {
+            self.find(
+                place,
+                format!(
+                    "{} is halogenated and does not go into `{stream}`",
+                    one.written
+                ),
+                Some("give it a stream of halogenated waste".into()),
+            );
+        }
     }
 }

@@ -1,0 +1,182 @@
+//! What must not meet in a waste can, on the demo site's own tables. Each case is common practice,
+//! no source, unless a statement of Regulation (EC) 1272/2008 (CLP) is named; those are from memory.
+
+use calc_wasm::calculators;
+use calc_wasm::library::Library;
+use calc_wasm::outcome::Level;
+use forerun_tests::library;
+
+/// What is said of these materials in one can.
+fn said(library: &Library, materials: &[&str]) -> Result<calc_wasm::Outcome, String> {
+    let rows: Vec<String> = materials
+        .iter()
+        .map(|material| format!("{material}: 10 mL, , one can"))
+        .collect();
+    run(library, &rows.join("; "))
+}
+
+fn run(library: &Library, amounts: &str) -> Result<calc_wasm::Outcome, String> {
+    let calculator = calculators::find("class-quantities").expect("class-quantities");
+    let given = forerun_tests::pairs(&[("amounts", amounts)]);
+    calculator.run(library, &given).map_err(|problems| {
+        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        told.join("\n")
+    })
+}
+
+#[test]
+fn refuses_what_reacts_in_one_can_and_says_why() {
+    let library = library();
+    for (materials, why) in [
+        (&["nitric acid", "ethanol", "chloroform"][..], "bursts"),
+        (&["nitric acid 65 %", "acetone"], "bursts"),
+        (
+            &["acetone", "chloroform", "sodium hydroxide"],
+            "with any base",
+        ),
+        (
+            &["butanone", "chloroform", "potassium hydroxide pellets"],
+            "with any base",
+        ),
+        (&["dichloromethane", "sodium azide"], "explode"),
+        (&["bleach", "hydrochloric acid 3 M"], "chlorine"), // EUH031
+        (&["bleach", "ammonia solution"], "chloramines"),
+        (&["magnesium perchlorate", "diethyl ether"], "explosive"), // H271
+        (&["sodium", "dichloromethane"], "explodes"),
+        (&["sodium hydride", "chloroform"], "explodes"),
+        (&["sodium", "water"], "hydrogen"), // H260
+        (&["sodium cyanide", "acetic acid"], "hydrogen cyanide"), // EUH032
+        (&["sodium sulfide", "hydrochloric acid"], "hydrogen sulfide"), // EUH031
+        (&["sodium azide", "sulfuric acid"], "hydrazoic"), // EUH032
+        (&["sodium azide", "lead acetate"], "explode"),
+        (&["hydrogen peroxide", "acetone"], "peroxide"),
+        (&["potassium permanganate", "glycerol"], "fire"),
+        (&["acetyl chloride", "water"], "reacts with water"), // EUH014
+        (&["acetic anhydride", "methanol"], "alcohols"),
+        (&["mercury", "toluene"], "of its own"),
+    ] {
+        let refusal = said(&library, materials).expect_err(&materials.join(" + "));
+        assert!(refusal.contains("danger: "), "{refusal}");
+        assert!(refusal.contains(why), "{refusal}");
+        assert!(refusal.contains("amounts"), "names the place: {refusal}");
+    }
+}
+
+#[test]
+fn lets_go_together_what_may() {
+    let library = library();
+    for materials in [
+        &["ethyl acetate", "hexane", "ethanol"][..],
+        &["dichloromethane", "chloroform", "acetone"],
+        &["hydrochloric acid", "brine", "water"],
+        &["acetic acid", "ethanol", "water"],
+        &["sodium acetate", "sodium chloride", "water", "ethanol"],
+        &["silica gel", "sand", "ethyl acetate"],
+    ] {
+        let outcome = said(&library, materials).unwrap_or_else(|told| panic!("{told}"));
+        let never = outcome
+            .cautions
+            .iter()
+            .find(|one| one.text.contains("must never"));
+        assert!(never.is_none(), "{materials:?}: {never:?}");
+        assert!(
+            !outcome
+                .notes
+                .iter()
+                .any(|note| note.contains("Not in the table"))
+        );
+    }
+}
+
+/// Gas and heat that are usual ask for an open vessel.
+#[test]
+fn asks_for_care_with_gas() {
+    let library = library();
+    let outcome = said(
+        &library,
+        &["hydrochloric acid 3 M", "sodium hydrogencarbonate"],
+    )
+    .unwrap_or_else(|told| panic!("{told}"));
+    let gas = outcome
+        .cautions
+        .iter()
+        .find(|one| one.text.contains("carbon dioxide"));
+    assert_eq!(gas.map(|one| one.level), Some(Level::Care));
+}
+
+/// In cans of their own they are still on one bench.
+#[test]
+fn warns_of_what_stands_on_one_bench() {
+    let library = library();
+    let outcome = run(
+        &library,
+        "nitric acid: 10 mL, , acid; ethanol: 10 mL, , halogen-free organic",
+    )
+    .unwrap_or_else(|told| panic!("{told}"));
+    let danger = outcome
+        .cautions
+        .iter()
+        .find(|one| one.text.contains("must never meet"));
+    assert_eq!(danger.map(|one| one.level), Some(Level::Danger));
+}
+
+#[test]
+fn keeps_halogen_out_of_cans_that_are_free_of_it() {
+    let library = library();
+    for name in ["chloroform", "dichloromethane", "chlorobenzene"] {
+        let refusal =
+            run(&library, &format!("{name}: 10 mL, , halogen-free organic")).expect_err("refused");
+        assert!(refusal.contains("is halogenated"), "{refusal}");
+    }
+}
+
+#[test]
+fn says_what_it_does_not_know() {
+    let library = library();
+    // Sodium is no part of it.
+    let outcome =
+        said(&library, &["sodium moonshine", "water"]).unwrap_or_else(|told| panic!("{told}"));
+    assert!(
+        outcome
+            .notes
+            .iter()
+            .any(|note| note.contains("sodium moonshine"))
+    );
+    let outcome = said(&library, &["essence of moonlight", "ethanol"])
+        .unwrap_or_else(|told| panic!("{told}"));
+    assert!(
+        outcome
+            .notes
+            .iter()
+            .any(|note| note.contains("Not in the table of materials: essence of moonlight"))
+    );
+}
+
+/// A kind that no material or pair knows would guard against nothing.
+#[test]
+fn the_two_tables_name_the_same_kinds() {
+    let library = library();
+    let kinds: Vec<&str> = library
+        .rows("materials")
+        .flat_map(|row| row.list("kinds"))
+        .chain([
+            "alcohol",
+            "amine",
+            "ketone",
+            "active hydrogen",
+            "acid",
+            "base",
+            "organic",
+        ])
+        .collect();
+    for row in library.rows("incompatible") {
+        for column in ["first", "second", "third"] {
+            let kind = row.text(column);
+            assert!(
+                kind.is_empty() || kinds.contains(&kind),
+                "{kind} is no material’s"
+            );
+        }
+        assert!(!row.text("reason").is_empty());
+    }
+}

@@ -328,6 +328,10 @@ impl Task {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let (light, heavy) = (part(inputs, "light")?, part(inputs, "heavy")?);
+    let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
+    if let Some(row) = azeotrope(&light, &heavy, inputs) {
+        refuse_azeotrope(row, pressure)?;
+    }
     if light.kelvin >= heavy.kelvin - 0.05 {
         return Err(Problem::new(
             "light",
@@ -338,7 +342,6 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     let column = inputs.need_entry("column")?;
     let length = inputs.get::<Length>("length").in_millimetres();
-    let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
     let task = Task {
         feed: inputs.get::<Fraction>("feed").in_ones(),
         target: inputs.get::<Fraction>("target_purity").in_ones(),
@@ -456,32 +459,70 @@ fn figures(
     shown
 }
 
-/// Azeotropes, and pairs that do not follow Raoult's law.
+/// The azeotrope of the two in the table, if there is one.
+fn azeotrope<'a>(light: &Part<'a>, heavy: &Part<'a>, inputs: &Inputs<'a>) -> Option<Record<'a>> {
+    let names = [light.record()?.name(), heavy.record()?.name()];
+    inputs.library().rows("azeotropes").find(|row| {
+        ["first", "second"]
+            .iter()
+            .all(|column| names.contains(&row.text(column)))
+    })
+}
+
+/// Refuses a pair that no column parts, and says what does. An azeotrope shifts with the pressure
+/// and may go; within a factor of two of the pressure in the table it is taken to be there.
+fn refuse_azeotrope(row: Record<'_>, pressure: f64) -> Result<(), Problem> {
+    let known = row.number("pressure").unwrap_or(760.0);
+    if libm::log(pressure / known).abs() > std::f64::consts::LN_2 {
+        return Ok(());
+    }
+    let problem = Problem::new("heavy", "{} boil together at {} °C and {} mmHg, with {} % by mass of {}: an azeotrope, which no column passes")
+        .text(row.name())
+        .text(row.text("temperature"))
+        .text(row.text("pressure"))
+        .text(row.text("first_percent"))
+        .text(row.text("first"));
+    Err(if row.is("layers") {
+        problem.more("; the distillate parts into layers when it cools, so a separator takes one of the two out")
+    } else {
+        problem.more("; what does: a much lower pressure if it shifts enough, drying or extracting one of the two, or a third liquid that carries it over")
+    })
+}
+
+/// Azeotropes at another pressure, and pairs that do not follow Raoult's law.
 fn unlike(light: &Part<'_>, heavy: &Part<'_>, inputs: &Inputs<'_>, outcome: &mut Outcome) {
     let (Some(a), Some(b)) = (light.record(), heavy.record()) else {
         outcome.note("From boiling points alone no azeotrope can be seen: look the pair up.");
         return;
     };
-    let names = [a.name(), b.name()];
-    let pair = inputs.library().rows("azeotropes").find(|row| {
-        ["first", "second"]
-            .iter()
-            .all(|column| names.contains(&row.text(column)))
-    });
-    if let Some(row) = pair {
+    if let Some(row) = azeotrope(light, heavy, inputs) {
         outcome.extrapolated = true;
         outcome
-            .care("{} boil together at {} °C and {} mmHg, with {} % by mass of {}: no column passes this azeotrope, and the figures here do not know of it.")
+            .care("{} boil together at {} °C and {} mmHg, with {} % by mass of {}: no column passes an azeotrope. It shifts with the pressure, and the figures here do not know of it.")
             .text(row.name())
             .text(row.text("temperature"))
             .text(row.text("pressure"))
             .text(row.text("first_percent"))
             .text(row.text("first"));
     }
-    let water = |record: Record<'_>| record.text("class") == "water";
-    if substance::clings(a) != substance::clings(b) || water(a) != water(b) {
+    if !follow_raoult(a, b) {
         outcome.extrapolated = true;
-        outcome.note("The two are unlike: their vapour pressures do not add up as reckoned here, and an azeotrope is likely.");
+        outcome.care("The two are unlike: their vapour pressures do not add up as reckoned here. They may form an azeotrope, or come together at one end so that the last of it does not part: look the pair up before relying on a purity.");
+    }
+}
+
+/// Whether two substances are alike enough for the ideal law: of one class (common practice, no
+/// source).
+fn follow_raoult(a: Record<'_>, b: Record<'_>) -> bool {
+    family(a.text("class")) == family(b.text("class"))
+}
+
+/// Classes whose molecules hold to each other in the same way.
+fn family(class: &str) -> &str {
+    match class {
+        "aldehyde" => "ketone",
+        "polyol" => "alcohol",
+        other => other,
     }
 }
 

@@ -11,7 +11,7 @@ use crate::calculators::Calculator;
 use crate::equations::heating::{self, EFFICIENCY, POWER};
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::Outcome;
@@ -29,74 +29,92 @@ const WATER_CONDENSER: [f64; 2] = [140.0, 150.0];
 /// A bath this near to autoignition is a danger, °C (common practice).
 const NEAR_AUTOIGNITION: f64 = 50.0;
 
+static SUBSTANCE: Field<Entry> = Field::preset(
+    "substance",
+    "What is distilled",
+    Kind::Entry("substances"),
+    "toluene",
+    "Name, other name or CAS number.",
+);
+
+static PRESSURE: Field<Pressure> = Field::preset(
+    "pressure",
+    "Pressure",
+    Kind::Quantity(&limits::PRESSURE),
+    "760 mmHg",
+    "At the still head; add the reading error, as in 15 ± 1 mmHg.",
+);
+
+static COLUMN: Field<Entry> = Field::preset(
+    "column",
+    "Head or column",
+    Kind::Entry("columns"),
+    "plain head",
+    "It costs pressure and asks for a hotter bath.",
+);
+
+static COLUMN_DROP: Field<Option<Pressure>> = Field::optional(
+    "column_drop",
+    "Pressure drop of the column",
+    Kind::Quantity(&limits::PRESSURE_DROP),
+    "Blank: that of 300 mm at a gentle rate, from the table.",
+);
+
+static MARGIN: Field<Option<TemperatureDifference>> = Field::optional(
+    "margin",
+    "Bath above pot",
+    Kind::Quantity(&limits::MARGIN),
+    "Blank: what the column usually needs.",
+);
+
+static FLUID: Field<Entry> = Field::preset(
+    "fluid",
+    "In the bath",
+    Kind::Entry("bath_fluids"),
+    "silicone oil",
+    "The flash point on its data sheet overrides the limit given here.",
+);
+
+static VOLUME: Field<Volume> = Field::preset(
+    "volume",
+    "Liquid in the flask",
+    Kind::Quantity(&limits::VOLUME),
+    "100 mL",
+    "A flask is half full at most.",
+);
+
+static BATH_VOLUME: Field<Volume> = Field::preset(
+    "bath_volume",
+    "Bath",
+    Kind::Quantity(&limits::VOLUME),
+    "300 mL",
+    "It is warmed as well.",
+);
+
+static START_TEMPERATURE: Field<Temperature> = Field::preset(
+    "start_temperature",
+    "Starts at",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "20 °C",
+    "Liquid and bath.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "bath-setting",
     title: "Bath setting",
     question: form_only("What do I set the bath to, and with what in it?"),
     inputs: &[
-        Input::preset(
-            "substance",
-            "What is distilled",
-            Kind::Entry("substances"),
-            "toluene",
-            "Name, other name or CAS number.",
-        ),
-        Input::preset(
-            "pressure",
-            "Pressure",
-            Kind::Quantity(&limits::PRESSURE),
-            "760 mmHg",
-            "At the still head; add the reading error, as in 15 ± 1 mmHg.",
-        ),
-        Input::preset(
-            "column",
-            "Head or column",
-            Kind::Entry("columns"),
-            "plain head",
-            "It costs pressure and asks for a hotter bath.",
-        ),
-        Input::optional(
-            "column_drop",
-            "Pressure drop of the column",
-            Kind::Quantity(&limits::PRESSURE_DROP),
-            "Blank: that of 300 mm at a gentle rate, from the table.",
-        ),
-        Input::optional(
-            "margin",
-            "Bath above pot",
-            Kind::Quantity(&limits::MARGIN),
-            "Blank: what the column usually needs.",
-        ),
-        Input::preset(
-            "fluid",
-            "In the bath",
-            Kind::Entry("bath_fluids"),
-            "silicone oil",
-            "The flash point on its data sheet overrides the limit given here.",
-        ),
-        Input::preset(
-            "volume",
-            "Liquid in the flask",
-            Kind::Quantity(&limits::VOLUME),
-            "100 mL",
-            "A flask is half full at most.",
-        ),
-        Input::preset(
-            "bath_volume",
-            "Bath",
-            Kind::Quantity(&limits::VOLUME),
-            "300 mL",
-            "It is warmed as well.",
-        ),
-        Input::preset(
-            "start_temperature",
-            "Starts at",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "20 °C",
-            "Liquid and bath.",
-        ),
-        POWER,
-        EFFICIENCY,
+        &SUBSTANCE.input,
+        &PRESSURE.input,
+        &COLUMN.input,
+        &COLUMN_DROP.input,
+        &MARGIN.input,
+        &FLUID.input,
+        &VOLUME.input,
+        &BATH_VOLUME.input,
+        &START_TEMPERATURE.input,
+        &POWER.input,
+        &EFFICIENCY.input,
     ],
     evaluate,
 };
@@ -164,7 +182,7 @@ fn condenser(head: f64) -> &'static str {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let curve = Curve::read(inputs, "substance")?;
+    let curve = Curve::read(inputs, &SUBSTANCE)?;
     let substance = curve.record;
     let at = setting(inputs, &curve)?;
     let fluid = fluid(inputs, at.bath())?;
@@ -207,14 +225,14 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// What stands where, from the curve and what the column costs.
 fn setting(inputs: &Inputs<'_>, curve: &Curve<'_>) -> Result<Setting, Problem> {
-    let column = inputs.need_entry("column")?;
-    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let column = inputs.need_entry(&COLUMN)?;
+    let pressure = inputs.get_measured(&PRESSURE);
     let mmhg = pressure.value.in_mmhg();
-    let drop = match inputs.quantity::<Pressure>("column_drop") {
+    let drop = match inputs.quantity(&COLUMN_DROP) {
         Some(drop) => drop.in_mmhg(),
         None => column.number("pressure_drop").unwrap_or(0.0),
     };
-    let margin = match inputs.quantity::<TemperatureDifference>("margin") {
+    let margin = match inputs.quantity(&MARGIN) {
         Some(margin) => [margin.in_degrees(); 2],
         None => [
             column.number("margin_low").unwrap_or(USUAL_MARGIN[0]),
@@ -239,7 +257,7 @@ fn setting(inputs: &Inputs<'_>, curve: &Curve<'_>) -> Result<Setting, Problem> {
 
 /// The fluid asked for; refused, with those that can, where it cannot stand at `bath` °C.
 fn fluid<'a>(inputs: &Inputs<'a>, bath: f64) -> Result<Fluid<'a>, Problem> {
-    let fluid = Fluid::new(inputs.need_entry("fluid")?);
+    let fluid = Fluid::new(inputs.need_entry(&FLUID)?);
     if fluid.serves(bath) {
         return Ok(fluid);
     }
@@ -288,9 +306,9 @@ fn times(
     outcome: &mut Outcome,
 ) {
     let watts = heating::watts(inputs);
-    let volume = inputs.get::<Volume>("volume").in_millilitres();
-    let bath_volume = inputs.get::<Volume>("bath_volume").in_millilitres();
-    let start = inputs.get::<Temperature>("start_temperature").in_celsius();
+    let volume = inputs.get(&VOLUME).in_millilitres();
+    let bath_volume = inputs.get(&BATH_VOLUME).in_millilitres();
+    let start = inputs.get(&START_TEMPERATURE).in_celsius();
     let rise = |end: f64| (end - start).max(0.0);
     if let (Some(liquid), Some(bath)) = (heat(substance, volume), heat(fluid, bath_volume)) {
         let parts = [(liquid, rise(at.pot)), (bath, rise(at.bath()))];

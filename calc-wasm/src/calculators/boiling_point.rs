@@ -8,38 +8,42 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Field, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure};
+
+static PRESSURE: Field<Pressure> = Field::preset(
+    "pressure",
+    "Pressure",
+    Kind::Quantity(&limits::PRESSURE),
+    "100 mmHg",
+    "At the still head; add the reading error, as in 15 ± 1 mmHg.",
+);
+
+static COLUMN_DROP: Field<Option<Pressure>> = Field::optional(
+    "column_drop",
+    "Pressure drop of the column",
+    Kind::Quantity(&limits::PRESSURE_DROP),
+    "Between pot and head; blank for a plain head.",
+);
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point",
     title: "Boiling point at a pressure",
     question: form_only("At what temperature will it distil at this pressure?"),
     inputs: &[
-        substance::SUBSTANCE,
-        Input::preset(
-            "pressure",
-            "Pressure",
-            Kind::Quantity(&limits::PRESSURE),
-            "100 mmHg",
-            "At the still head; add the reading error, as in 15 ± 1 mmHg.",
-        ),
-        Input::optional(
-            "column_drop",
-            "Pressure drop of the column",
-            Kind::Quantity(&limits::PRESSURE_DROP),
-            "Between pot and head; blank for a plain head.",
-        ),
+        &substance::SUBSTANCE.input,
+        &PRESSURE.input,
+        &COLUMN_DROP.input,
     ],
     evaluate,
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let curve = Curve::read(inputs, "substance")?;
-    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let curve = Curve::read(inputs, &substance::SUBSTANCE)?;
+    let pressure = inputs.get_measured(&PRESSURE);
     let boiling = curve.boiling("pressure", pressure)?;
     let celsius = boiling.temperature.in_celsius();
     let mmhg = pressure.value.in_mmhg();
@@ -62,7 +66,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("slope", "Change with pressure", boiling.slope, "°C/mmHg")
         .digits(2);
-    if let Some(drop) = inputs.quantity::<Pressure>("column_drop") {
+    if let Some(drop) = inputs.quantity(&COLUMN_DROP) {
         let at_pot = Measured {
             value: Pressure::mmhg(mmhg + drop.in_mmhg()),
             error: pressure.error,

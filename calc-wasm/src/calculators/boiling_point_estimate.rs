@@ -10,53 +10,61 @@ use crate::calculators::Calculator;
 use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
 use crate::equations::vapour::against_pressure;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread_log;
 use crate::problem::Problem;
-use crate::quantity::{Measured, Pressure};
+use crate::quantity::{Measured, Pressure, Temperature};
+
+static KNOWN_TEMPERATURE: Field<Temperature> = Field::preset(
+    "known_temperature",
+    "Observed boiling temperature",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "180 °C",
+    "From a bottle, a paper or your own still; add its error, as in 180 ± 1 °C.",
+);
+
+static KNOWN_PRESSURE: Field<Pressure> = Field::preset(
+    "known_pressure",
+    "Observed at",
+    Kind::Quantity(&limits::PRESSURE),
+    "1 atm",
+    "The nearer to the pressure asked for, the better.",
+);
+
+static KIND: Field<Word> = Field::preset(
+    "kind",
+    "Class of compound",
+    Kind::Choice(CLASSES),
+    "unknown",
+    "Alcohols and acids cling together and boil differently from hydrocarbons.",
+);
+
+static PRESSURE: Field<Pressure> = Field::preset(
+    "pressure",
+    "Pressure asked for",
+    Kind::Quantity(&limits::PRESSURE),
+    "15 mmHg",
+    "At the still head; add the reading error, as in 15 ± 1 mmHg.",
+);
 
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-point-estimate",
     title: "Boiling point of an unknown",
     question: form_only("It boils there at one pressure; where at another?"),
     inputs: &[
-        Input::preset(
-            "known_temperature",
-            "Observed boiling temperature",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "180 °C",
-            "From a bottle, a paper or your own still; add its error, as in 180 ± 1 °C.",
-        ),
-        Input::preset(
-            "known_pressure",
-            "Observed at",
-            Kind::Quantity(&limits::PRESSURE),
-            "1 atm",
-            "The nearer to the pressure asked for, the better.",
-        ),
-        Input::preset(
-            "kind",
-            "Class of compound",
-            Kind::Choice(CLASSES),
-            "unknown",
-            "Alcohols and acids cling together and boil differently from hydrocarbons.",
-        ),
-        Input::preset(
-            "pressure",
-            "Pressure asked for",
-            Kind::Quantity(&limits::PRESSURE),
-            "15 mmHg",
-            "At the still head; add the reading error, as in 15 ± 1 mmHg.",
-        ),
+        &KNOWN_TEMPERATURE.input,
+        &KNOWN_PRESSURE.input,
+        &KIND.input,
+        &PRESSURE.input,
     ],
     evaluate,
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let estimate = Estimate::read(inputs)?;
-    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let pressure = inputs.get_measured(&PRESSURE);
     let mmhg = pressure.value.in_mmhg();
     let celsius = estimate.temperature(mmhg);
     let half = estimate.half(pressure);

@@ -9,7 +9,7 @@ use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Field, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
@@ -18,26 +18,25 @@ use crate::quantity::Temperature;
 /// Tap water for the water-jet pump, where nothing is asked about it, °C.
 const TAP: f64 = 15.0;
 
+static TEMPERATURE: Field<Temperature> = Field::preset(
+    "temperature",
+    "Boiling temperature wanted",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "50 °C",
+    "At the still head; add the reading error, as in 50 ± 1 °C.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "boiling-pressure",
     title: "Pressure for a boiling point",
     question: form_only("What pressure brings it to this temperature?"),
-    inputs: &[
-        substance::SUBSTANCE,
-        Input::preset(
-            "temperature",
-            "Boiling temperature wanted",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "50 °C",
-            "At the still head; add the reading error, as in 50 ± 1 °C.",
-        ),
-    ],
+    inputs: &[&substance::SUBSTANCE.input, &TEMPERATURE.input],
     evaluate,
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let curve = Curve::read(inputs, "substance")?;
-    let temperature = inputs.get_measured::<Temperature>("temperature");
+    let curve = Curve::read(inputs, &substance::SUBSTANCE)?;
+    let temperature = inputs.get_measured(&TEMPERATURE);
     let (mmhg, half) = curve.pressure("temperature", temperature)?;
     let celsius = temperature.value.in_celsius();
     let per_degree = 1.0 / curve.slope(mmhg);

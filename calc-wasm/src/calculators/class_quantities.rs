@@ -39,21 +39,21 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     title: "Quantities for a class",
     question: form_only("How much of everything, in what packs, and how much waste?"),
     inputs: &[
-        Input::preset(
+        &Input::preset(
             "groups",
             "Groups",
             Kind::Quantity(&limits::COUNT),
             "12",
             "That work at the same time.",
         ),
-        Input::preset(
+        &Input::preset(
             "spare",
             "Spare",
             Kind::Quantity(&limits::SHARE),
             "15 %",
             "For spills and second tries; 10 to 25 % is usual (common practice).",
         ),
-        Input::preset(
+        &Input::preset(
             "amounts",
             "Materials",
             Kind::Rows(&[

@@ -12,7 +12,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::Outcome;
@@ -28,6 +28,38 @@ const TOO_MUCH: f64 = 5.0;
 /// colder and for vapour that freezes (own choice).
 const HEAT_ERROR: f64 = 0.2;
 
+static SUBSTANCE: Field<Entry> = Field::preset(
+    "substance",
+    "Vapour",
+    Kind::Entry("substances"),
+    "acetone",
+    "The most volatile thing that comes over: name, other name or CAS number.",
+);
+
+static TRAP_TEMPERATURE: Field<Temperature> = Field::preset(
+    "trap_temperature",
+    "Trap temperature",
+    Kind::Quantity(&limits::COOLANT_TEMPERATURE),
+    "−41 °C",
+    "Of the coolant around the trap.",
+);
+
+static LINE_PRESSURE: Field<Pressure> = Field::preset(
+    "line_pressure",
+    "Pressure in the line",
+    Kind::Quantity(&limits::PRESSURE),
+    "20 mmHg",
+    "At the trap; add the reading error, as in 20 ± 1 mmHg.",
+);
+
+static VAPOUR_AMOUNT: Field<Mass> = Field::preset(
+    "vapour_amount",
+    "Vapour in the whole run",
+    Kind::Quantity(&limits::MASS),
+    "10 g",
+    "What would reach the pump without a trap.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "cold-trap",
     title: "Cold trap",
@@ -35,34 +67,10 @@ pub(super) static CALCULATOR: Calculator = Calculator {
         "How much of the vapour passes the trap, and how much coolant does it take?",
     ),
     inputs: &[
-        Input::preset(
-            "substance",
-            "Vapour",
-            Kind::Entry("substances"),
-            "acetone",
-            "The most volatile thing that comes over: name, other name or CAS number.",
-        ),
-        Input::preset(
-            "trap_temperature",
-            "Trap temperature",
-            Kind::Quantity(&limits::COOLANT_TEMPERATURE),
-            "−41 °C",
-            "Of the coolant around the trap.",
-        ),
-        Input::preset(
-            "line_pressure",
-            "Pressure in the line",
-            Kind::Quantity(&limits::PRESSURE),
-            "20 mmHg",
-            "At the trap; add the reading error, as in 20 ± 1 mmHg.",
-        ),
-        Input::preset(
-            "vapour_amount",
-            "Vapour in the whole run",
-            Kind::Quantity(&limits::MASS),
-            "10 g",
-            "What would reach the pump without a trap.",
-        ),
+        &SUBSTANCE.input,
+        &TRAP_TEMPERATURE.input,
+        &LINE_PRESSURE.input,
+        &VAPOUR_AMOUNT.input,
     ],
     evaluate,
 };
@@ -139,12 +147,12 @@ fn mixture(library: &Library, celsius: f64) -> Option<Record<'_>> {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let curve = Curve::read(inputs, "substance")?;
+    let curve = Curve::read(inputs, &SUBSTANCE)?;
     let record = curve.record;
     let library = inputs.library();
-    let trap = inputs.get_measured::<Temperature>("trap_temperature");
-    let line = inputs.get_measured::<Pressure>("line_pressure");
-    let grams = inputs.get::<Mass>("vapour_amount").in_grams();
+    let trap = inputs.get_measured(&TRAP_TEMPERATURE);
+    let line = inputs.get_measured(&LINE_PRESSURE);
+    let grams = inputs.get(&VAPOUR_AMOUNT).in_grams();
     let (celsius, mmhg) = (trap.value.in_celsius(), line.value.in_mmhg());
     let (coolant, cooling) = coolant(library, celsius)?;
     let over = saturated(&curve, trap);

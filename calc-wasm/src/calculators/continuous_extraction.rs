@@ -14,13 +14,13 @@ use crate::equations::heating::{
     self, DROP_VOLUME, DROPS, EFFICIENCY, POWER, RATE_FROM, SOLVENT, span,
 };
 use crate::equations::substance;
-use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread;
 use crate::problem::Problem;
 use crate::quantity::{
-    Density, Distribution, Duration, Fraction, Length, Quantity, Volume, number,
+    Density, Distribution, Duration, FlowRate, Fraction, Length, Power, Quantity, Volume, number,
 };
 
 /// Up to this many portions a separating funnel is less work (common practice).
@@ -31,120 +31,152 @@ const USUAL_LAYER: f64 = 50.0;
 /// (common practice).
 const THIN_LAYER: f64 = 10.0;
 
+static SOLVENT_LAYER: Field<Word> = Field::preset(
+    "solvent_layer",
+    "The solvent is",
+    Kind::Choice(&[
+        Choice {
+            name: "denser",
+            label: "denser than water",
+        },
+        Choice {
+            name: "lighter",
+            label: "lighter than water",
+        },
+    ]),
+    "denser",
+    "It decides the extractor.",
+);
+
+static DISTRIBUTION: Field<Distribution> = Field::preset(
+    "distribution",
+    "Distribution constant",
+    Kind::Quantity(&limits::DISTRIBUTION),
+    "0.5",
+    "Concentration in the solvent over that in the water.",
+);
+
+static AQUEOUS_VOLUME: Field<Volume> = Field::preset(
+    "aqueous_volume",
+    "Water layer",
+    Kind::Quantity(&limits::VOLUME),
+    "200 mL",
+    "What is extracted.",
+);
+
+static SOLVENT_RATE: Field<FlowRate> = Field::preset(
+    "solvent_rate",
+    "Flow of solvent",
+    Kind::Quantity(&limits::FLOW),
+    "10 mL/min",
+    "Boiled, condensed and passed through the water.",
+)
+.when(&RATE_FROM, &["measured"]);
+
+static FLOW_POWER: Field<Power> = POWER.when(&RATE_FROM, &["power"]);
+
+static FLOW_EFFICIENCY: Field<Fraction> = EFFICIENCY.when(&RATE_FROM, &["power"]);
+
+static APPROACH: Field<Fraction> = Field::preset(
+    "approach",
+    "Approach to equilibrium",
+    Kind::Quantity(&limits::EFFICIENCY),
+    "0.5",
+    "1 for fine drops through a stirred layer; 0.3 for large drops through a still one (common practice).",
+);
+
+static TARGET_RECOVERY: Field<Option<Fraction>> = Field::optional(
+    "target_recovery",
+    "Recovery to reach",
+    Kind::Quantity(&limits::TARGET),
+    "Blank, if a time is given; 99 % if both are blank.",
+);
+
+static TIME: Field<Option<Duration>> = Field::optional(
+    "time",
+    "Time",
+    Kind::Quantity(&limits::TIME),
+    "Blank, if a recovery is to be reached.",
+);
+
+static PORTION_VOLUME: Field<Volume> = Field::preset(
+    "portion_volume",
+    "Funnel: one portion",
+    Kind::Quantity(&limits::VOLUME),
+    "50 mL",
+    "To compare with a separating funnel.",
+);
+
+static PORTION_TIME: Field<Duration> = Field::preset(
+    "portion_time",
+    "Funnel: time for a portion",
+    Kind::Quantity(&limits::TIME),
+    "10 min",
+    "Shaking, settling and running off.",
+);
+
+static AQUEOUS_HEIGHT: Field<Length> = Field::preset(
+    "aqueous_height",
+    "Height of the water layer",
+    Kind::Quantity(&limits::LENGTH),
+    "200 mm",
+    "In the extractor.",
+);
+
+static SOLVENT_HEIGHT: Field<Option<Length>> = Field::optional(
+    "solvent_height",
+    "Height of the solvent layer",
+    Kind::Quantity(&limits::LENGTH),
+    "Under or over the water; blank: 50 mm of a denser solvent, none of a lighter one.",
+);
+
+static AQUEOUS_DENSITY: Field<Density> = Field::preset(
+    "aqueous_density",
+    "Density of the water layer",
+    Kind::Quantity(&limits::DENSITY),
+    "1.00 g/mL",
+    "Salt makes it denser.",
+);
+
+static SOLVENT_DENSITY: Field<Option<Density>> = Field::optional(
+    "solvent_density",
+    "Density of the solvent",
+    Kind::Quantity(&limits::DENSITY),
+    "Blank: that of the solvent named, or 1.33 g/mL (dichloromethane) and 0.71 g/mL (diethyl ether).",
+);
+
+static BUILT_HEIGHT: Field<Option<Length>> = Field::optional(
+    "built_height",
+    "As built",
+    Kind::Quantity(&limits::LENGTH),
+    "Return arm above the base, or delivery tube above its outlet; blank if not yet chosen.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "continuous-extraction",
     title: "Continuous extraction",
     question: form_only("How long, how much solvent, and will the apparatus flow?"),
     inputs: &[
-        Input::preset(
-            "solvent_layer",
-            "The solvent is",
-            Kind::Choice(&[
-                Choice {
-                    name: "denser",
-                    label: "denser than water",
-                },
-                Choice {
-                    name: "lighter",
-                    label: "lighter than water",
-                },
-            ]),
-            "denser",
-            "It decides the extractor.",
-        ),
-        Input::preset(
-            "distribution",
-            "Distribution constant",
-            Kind::Quantity(&limits::DISTRIBUTION),
-            "0.5",
-            "Concentration in the solvent over that in the water.",
-        ),
-        Input::preset(
-            "aqueous_volume",
-            "Water layer",
-            Kind::Quantity(&limits::VOLUME),
-            "200 mL",
-            "What is extracted.",
-        ),
-        RATE_FROM,
-        Input::preset(
-            "solvent_rate",
-            "Flow of solvent",
-            Kind::Quantity(&limits::FLOW),
-            "10 mL/min",
-            "Boiled, condensed and passed through the water.",
-        )
-        .when("rate_from", &["measured"]),
-        DROPS,
-        DROP_VOLUME,
-        SOLVENT,
-        POWER.when("rate_from", &["power"]),
-        EFFICIENCY.when("rate_from", &["power"]),
-        Input::preset(
-            "approach",
-            "Approach to equilibrium",
-            Kind::Quantity(&limits::EFFICIENCY),
-            "0.5",
-            "1 for fine drops through a stirred layer; 0.3 for large drops through a still one (common practice).",
-        ),
-        Input::optional(
-            "target_recovery",
-            "Recovery to reach",
-            Kind::Quantity(&limits::TARGET),
-            "Blank, if a time is given; 99 % if both are blank.",
-        ),
-        Input::optional(
-            "time",
-            "Time",
-            Kind::Quantity(&limits::TIME),
-            "Blank, if a recovery is to be reached.",
-        ),
-        Input::preset(
-            "portion_volume",
-            "Funnel: one portion",
-            Kind::Quantity(&limits::VOLUME),
-            "50 mL",
-            "To compare with a separating funnel.",
-        ),
-        Input::preset(
-            "portion_time",
-            "Funnel: time for a portion",
-            Kind::Quantity(&limits::TIME),
-            "10 min",
-            "Shaking, settling and running off.",
-        ),
-        Input::preset(
-            "aqueous_height",
-            "Height of the water layer",
-            Kind::Quantity(&limits::LENGTH),
-            "200 mm",
-            "In the extractor.",
-        ),
-        Input::optional(
-            "solvent_height",
-            "Height of the solvent layer",
-            Kind::Quantity(&limits::LENGTH),
-            "Under or over the water; blank: 50 mm of a denser solvent, none of a lighter one.",
-        ),
-        Input::preset(
-            "aqueous_density",
-            "Density of the water layer",
-            Kind::Quantity(&limits::DENSITY),
-            "1.00 g/mL",
-            "Salt makes it denser.",
-        ),
-        Input::optional(
-            "solvent_density",
-            "Density of the solvent",
-            Kind::Quantity(&limits::DENSITY),
-            "Blank: that of the solvent named, or 1.33 g/mL (dichloromethane) and 0.71 g/mL (diethyl ether).",
-        ),
-        Input::optional(
-            "built_height",
-            "As built",
-            Kind::Quantity(&limits::LENGTH),
-            "Return arm above the base, or delivery tube above its outlet; blank if not yet chosen.",
-        ),
+        &SOLVENT_LAYER.input,
+        &DISTRIBUTION.input,
+        &AQUEOUS_VOLUME.input,
+        &RATE_FROM.input,
+        &SOLVENT_RATE.input,
+        &DROPS.input,
+        &DROP_VOLUME.input,
+        &SOLVENT.input,
+        &FLOW_POWER.input,
+        &FLOW_EFFICIENCY.input,
+        &APPROACH.input,
+        &TARGET_RECOVERY.input,
+        &TIME.input,
+        &PORTION_VOLUME.input,
+        &PORTION_TIME.input,
+        &AQUEOUS_HEIGHT.input,
+        &SOLVENT_HEIGHT.input,
+        &AQUEOUS_DENSITY.input,
+        &SOLVENT_DENSITY.input,
+        &BUILT_HEIGHT.input,
     ],
     evaluate,
 };
@@ -160,18 +192,14 @@ fn brought_out(exponent: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let constant = inputs.get_measured::<Distribution>("distribution");
-    let aqueous = inputs.get::<Volume>("aqueous_volume").in_millilitres();
-    let approach = inputs.get::<Fraction>("approach").in_ones();
-    let flow = heating::flow(inputs, "solvent_rate")?;
+    let constant = inputs.get_measured(&DISTRIBUTION);
+    let aqueous = inputs.get(&AQUEOUS_VOLUME).in_millilitres();
+    let approach = inputs.get(&APPROACH).in_ones();
+    let flow = heating::flow(inputs, &SOLVENT_RATE)?;
     let distribution = constant.value.base();
     let pace = per_minute(approach, distribution, flow, aqueous);
-    let given_time = inputs
-        .quantity::<Duration>("time")
-        .map(Duration::in_minutes);
-    let target = inputs
-        .quantity::<Fraction>("target_recovery")
-        .map(Fraction::in_ones);
+    let given_time = inputs.quantity(&TIME).map(Duration::in_minutes);
+    let target = inputs.quantity(&TARGET_RECOVERY).map(Fraction::in_ones);
     let time = match (given_time, target) {
         (Some(_), Some(_)) => {
             return Err(Problem::new(
@@ -210,7 +238,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         flow * time,
         "mL",
     );
-    if inputs.choice("rate_from") != "measured" {
+    if inputs.choice(&RATE_FROM) != "measured" {
         outcome
             .number("solvent_rate", "Flow of solvent", flow, "mL/min")
             .digits(2);
@@ -227,9 +255,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The same recovery with a separating funnel: remaining = qⁿ with q = V/(V + D·V_portion).
 fn funnel(inputs: &Inputs<'_>, distribution: f64, exponent: f64, time: f64, outcome: &mut Outcome) {
-    let aqueous = inputs.get::<Volume>("aqueous_volume").in_millilitres();
-    let portion = inputs.get::<Volume>("portion_volume").in_millilitres();
-    let each = inputs.get::<Duration>("portion_time").in_minutes();
+    let aqueous = inputs.get(&AQUEOUS_VOLUME).in_millilitres();
+    let portion = inputs.get(&PORTION_VOLUME).in_millilitres();
+    let each = inputs.get(&PORTION_TIME).in_minutes();
     let portions = f64::ceil(exponent / libm::log1p(distribution * portion / aqueous) - 1e-9);
     let portions = portions.max(1.0);
     outcome.count(
@@ -264,16 +292,14 @@ fn funnel(inputs: &Inputs<'_>, distribution: f64, exponent: f64, time: f64, outc
 /// Where the liquids stand, and whether the glass allows it.
 fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let length = |name| inputs.quantity::<Length>(name).map(Length::in_millimetres);
-    let denser = inputs.choice("solvent_layer") == "denser";
-    let water = inputs.get::<Density>("aqueous_density").base();
-    let known = match inputs.choice("rate_from") {
-        "power" => inputs
-            .entry("solvent")
-            .and_then(|row| row.number("density")),
+    let denser = inputs.choice(&SOLVENT_LAYER) == "denser";
+    let water = inputs.get(&AQUEOUS_DENSITY).base();
+    let known = match inputs.choice(&RATE_FROM) {
+        "power" => inputs.entry(&SOLVENT).and_then(|row| row.number("density")),
         _ => None,
     };
     let solvent = inputs
-        .quantity::<Density>("solvent_density")
+        .quantity(&SOLVENT_DENSITY)
         .map(Density::base)
         .or(known)
         .unwrap_or(if denser { 1.33 } else { 0.71 });
@@ -289,7 +315,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if (solvent - water).abs() < 0.05 {
         outcome.note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
     }
-    let push = inputs.get::<Length>("aqueous_height").in_millimetres() * water / solvent;
+    let push = inputs.get(&AQUEOUS_HEIGHT).in_millimetres() * water / solvent;
     let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
     let needed = push + layer;
     let (name, label) = if denser {
@@ -334,16 +360,16 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 }
 
 fn cautions(inputs: &Inputs<'_>, time: f64, outcome: &mut Outcome) {
-    if inputs.choice("rate_from") == "power" {
-        if let Some(solvent) = inputs.entry("solvent") {
+    if inputs.choice(&RATE_FROM) == "power" {
+        if let Some(solvent) = inputs.entry(&SOLVENT) {
             substance::cautions(solvent, outcome);
         }
-    } else if inputs.choice("solvent_layer") == "lighter" {
+    } else if inputs.choice(&SOLVENT_LAYER) == "lighter" {
         outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
     }
     outcome.care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
     outcome.care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");
-    if inputs.choice("solvent_layer") == "denser" {
+    if inputs.choice(&SOLVENT_LAYER) == "denser" {
         outcome.care("Solvent into the extractor first, to cover the foot of the arm, and then the water layer.");
     }
     if time > 480.0 {

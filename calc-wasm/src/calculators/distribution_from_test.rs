@@ -9,7 +9,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -19,64 +19,76 @@ use crate::quantity::{Mass, Measured, Quantity, Volume};
 /// A layer with less than this share of the solute decides the error, and is hard to weigh.
 const SMALL_SHARE: f64 = 0.05;
 
+static FOUND_IN: Field<Word> = Field::preset(
+    "found_in",
+    "Weighed",
+    Kind::Choice(&[
+        Choice {
+            name: "both layers",
+            label: "both layers",
+        },
+        Choice {
+            name: "solvent layer",
+            label: "the solvent layer only",
+        },
+    ]),
+    "both layers",
+    "Both are better: what is missing then shows.",
+);
+
+static MASS_ORGANIC: Field<Mass> = Field::preset(
+    "mass_organic",
+    "Found in the solvent",
+    Kind::Quantity(&limits::MASS),
+    "60 ± 1 mg",
+    "Dried and taken to dryness; add the error of weighing.",
+);
+
+static MASS_AQUEOUS: Field<Mass> = Field::preset(
+    "mass_aqueous",
+    "Found in the water",
+    Kind::Quantity(&limits::MASS),
+    "40 ± 1 mg",
+    "By weighing, titration or absorbance.",
+)
+.when(&FOUND_IN, &["both layers"]);
+
+static MASS_TAKEN: Field<Mass> = Field::preset(
+    "mass_taken",
+    "Taken for the test",
+    Kind::Quantity(&limits::MASS),
+    "100 ± 1 mg",
+    "What is not in the solvent counts as in the water.",
+)
+.when(&FOUND_IN, &["solvent layer"]);
+
+static ORGANIC_VOLUME: Field<Volume> = Field::preset(
+    "organic_volume",
+    "Solvent",
+    Kind::Quantity(&limits::VOLUME),
+    "15.0 ± 0.1 mL",
+    "After shaking, if the layers have changed.",
+);
+
+static AQUEOUS_VOLUME: Field<Volume> = Field::preset(
+    "aqueous_volume",
+    "Water layer",
+    Kind::Quantity(&limits::VOLUME),
+    "50.0 ± 0.5 mL",
+    "After shaking.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "distribution-from-test",
     title: "Distribution from a test",
     question: form_only("What is the distribution constant, from one measured extraction?"),
     inputs: &[
-        Input::preset(
-            "found_in",
-            "Weighed",
-            Kind::Choice(&[
-                Choice {
-                    name: "both layers",
-                    label: "both layers",
-                },
-                Choice {
-                    name: "solvent layer",
-                    label: "the solvent layer only",
-                },
-            ]),
-            "both layers",
-            "Both are better: what is missing then shows.",
-        ),
-        Input::preset(
-            "mass_organic",
-            "Found in the solvent",
-            Kind::Quantity(&limits::MASS),
-            "60 ± 1 mg",
-            "Dried and taken to dryness; add the error of weighing.",
-        ),
-        Input::preset(
-            "mass_aqueous",
-            "Found in the water",
-            Kind::Quantity(&limits::MASS),
-            "40 ± 1 mg",
-            "By weighing, titration or absorbance.",
-        )
-        .when("found_in", &["both layers"]),
-        Input::preset(
-            "mass_taken",
-            "Taken for the test",
-            Kind::Quantity(&limits::MASS),
-            "100 ± 1 mg",
-            "What is not in the solvent counts as in the water.",
-        )
-        .when("found_in", &["solvent layer"]),
-        Input::preset(
-            "organic_volume",
-            "Solvent",
-            Kind::Quantity(&limits::VOLUME),
-            "15.0 ± 0.1 mL",
-            "After shaking, if the layers have changed.",
-        ),
-        Input::preset(
-            "aqueous_volume",
-            "Water layer",
-            Kind::Quantity(&limits::VOLUME),
-            "50.0 ± 0.5 mL",
-            "After shaking.",
-        ),
+        &FOUND_IN.input,
+        &MASS_ORGANIC.input,
+        &MASS_AQUEOUS.input,
+        &MASS_TAKEN.input,
+        &ORGANIC_VOLUME.input,
+        &AQUEOUS_VOLUME.input,
     ],
     evaluate,
 };
@@ -92,16 +104,16 @@ fn relative<Q: Quantity>(reading: Measured<Q>) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let organic = inputs.get_measured::<Mass>("mass_organic");
-    let solvent = inputs.get_measured::<Volume>("organic_volume");
-    let water = inputs.get_measured::<Volume>("aqueous_volume");
+    let organic = inputs.get_measured(&MASS_ORGANIC);
+    let solvent = inputs.get_measured(&ORGANIC_VOLUME);
+    let water = inputs.get_measured(&AQUEOUS_VOLUME);
     let in_solvent = organic.value.in_grams();
-    let (in_water, masses) = if inputs.choice("found_in") == "both layers" {
-        let aqueous = inputs.get_measured::<Mass>("mass_aqueous");
+    let (in_water, masses) = if inputs.choice(&FOUND_IN) == "both layers" {
+        let aqueous = inputs.get_measured(&MASS_AQUEOUS);
         let share = libm::hypot(relative(organic), relative(aqueous));
         (aqueous.value.in_grams(), share)
     } else {
-        let taken = inputs.get_measured::<Mass>("mass_taken");
+        let taken = inputs.get_measured(&MASS_TAKEN);
         let total = taken.value.in_grams();
         let rest = total - in_solvent;
         if rest <= 0.0 {

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{UNITS_PER_DECADE, capacity_factor, log_k_shift, polarity};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
+use crate::inputs::{Column, Field, Inputs, Kind, Row, Rows, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -97,33 +97,35 @@ static SPOTS: &[Column] = &[
     },
 ];
 
+static SOLVENTS_INPUT: Field<Rows> = Field::preset(
+    "solvents",
+    "Mixture",
+    Kind::Rows(SOLVENTS),
+    "hexane: 80 %; ethyl acetate: 20 %",
+    "By volume; the proportion of the last one is sought, the others keep theirs to each other.",
+);
+
+static SPOTS_INPUT: Field<Rows> = Field::preset(
+    "spots",
+    "The wanted spot on the plate",
+    Kind::Rows(SPOTS),
+    "0.20 @ 20 %",
+    "Rf, and the share of the last solvent it was run in; share blank for the mixture above. Two plates make a line.",
+);
+
+static TARGET_RF: Field<Number> = Field::preset(
+    "target_rf",
+    "Rf wanted",
+    Kind::Quantity(&WISHED_RF),
+    "0.35",
+    "0.35 is best for a flash column.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "eluent-blend",
     title: "Eluent: blend of solvents",
     question: form_only("Which proportion brings the spot to the Rf I want?"),
-    inputs: &[
-        Input::preset(
-            "solvents",
-            "Mixture",
-            Kind::Rows(SOLVENTS),
-            "hexane: 80 %; ethyl acetate: 20 %",
-            "By volume; the proportion of the last one is sought, the others keep theirs to each other.",
-        ),
-        Input::preset(
-            "spots",
-            "The wanted spot on the plate",
-            Kind::Rows(SPOTS),
-            "0.20 @ 20 %",
-            "Rf, and the share of the last solvent it was run in; share blank for the mixture above. Two plates make a line.",
-        ),
-        Input::preset(
-            "target_rf",
-            "Rf wanted",
-            Kind::Quantity(&WISHED_RF),
-            "0.35",
-            "0.35 is best for a flash column.",
-        ),
-    ],
+    inputs: &[&SOLVENTS_INPUT.input, &SPOTS_INPUT.input, &TARGET_RF.input],
     evaluate,
 };
 
@@ -175,10 +177,10 @@ fn rf(log_k: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let rows = inputs.rows("solvents");
+    let rows = inputs.rows(&SOLVENTS_INPUT);
     let blend = blend(rows)?;
     let line = line(inputs, &blend)?;
-    let wanted = inputs.get::<Number>("target_rf").base();
+    let wanted = inputs.get(&TARGET_RF).base();
     let log_wanted = libm::log10(capacity_factor(wanted));
     let share = line.middle + (log_wanted - line.at_middle) / line.slope;
     let last = rows
@@ -358,7 +360,7 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
     let mut plates = Vec::new();
     let (mut middle, mut at_middle, mut half) = (0.0, 0.0, 0.0);
     let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
-    for row in inputs.rows("spots") {
+    for row in inputs.rows(&SPOTS_INPUT) {
         let Some(Measured { value, error }) = row.measured::<Number>("rf") else {
             continue;
         };

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, along, bed_volume, section};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
@@ -46,58 +46,72 @@ static DELTA_RF: Limit = Limit::new(
     "Spots closer than 0.1 ask for another eluent rather than for a larger column.",
 );
 
+static SAMPLE_MASS: Field<Mass> = Field::preset(
+    "sample_mass",
+    "Sample",
+    Kind::Quantity(&SAMPLE),
+    "400 mg",
+    "All that goes on the column, impurities too.",
+);
+
+static DELTA_RF_INPUT: Field<Number> = Field::preset(
+    "delta_rf",
+    "Distance to the nearest spot, ΔRf",
+    Kind::Quantity(&DELTA_RF),
+    "0.2",
+    "On a plate run in the eluent of the column.",
+);
+
+static RF_INPUT: Field<Number> = Field::preset(
+    "rf",
+    "Rf of the wanted spot",
+    Kind::Quantity(&limits::RF),
+    "0.35",
+    "Best near 0.35.",
+);
+
+static DIAMETER: Field<Option<Length>> = Field::optional(
+    "diameter",
+    "Inner diameter",
+    Kind::Quantity(&limits::COLUMN_DIAMETER),
+    "Blank or auto: the smallest listed column that carries the sample.",
+);
+
+static BED_HEIGHT: Field<Length> = Field::preset(
+    "bed_height",
+    "Height of the bed",
+    Kind::Quantity(&limits::BED_HEIGHT),
+    "150 mm",
+    "Of settled adsorbent.",
+);
+
+static ADSORBENT: Field<Entry> = Field::preset(
+    "adsorbent",
+    "Adsorbent",
+    Kind::Entry("silica"),
+    "silica 40–63 µm",
+    "The loads were measured on silica of 40–63 µm.",
+);
+
+static SOLVENT: Field<Entry> = Field::optional(
+    "solvent",
+    "Solvent of the eluent",
+    Kind::Entry("solvents"),
+    "Its halogenated part, if it has one: that decides the waste.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-column",
     title: "Flash column: size and load",
     question: form_only("Which column, how much adsorbent and how much eluent?"),
     inputs: &[
-        Input::preset(
-            "sample_mass",
-            "Sample",
-            Kind::Quantity(&SAMPLE),
-            "400 mg",
-            "All that goes on the column, impurities too.",
-        ),
-        Input::preset(
-            "delta_rf",
-            "Distance to the nearest spot, ΔRf",
-            Kind::Quantity(&DELTA_RF),
-            "0.2",
-            "On a plate run in the eluent of the column.",
-        ),
-        Input::preset(
-            "rf",
-            "Rf of the wanted spot",
-            Kind::Quantity(&limits::RF),
-            "0.35",
-            "Best near 0.35.",
-        ),
-        Input::optional(
-            "diameter",
-            "Inner diameter",
-            Kind::Quantity(&limits::COLUMN_DIAMETER),
-            "Blank or auto: the smallest listed column that carries the sample.",
-        ),
-        Input::preset(
-            "bed_height",
-            "Height of the bed",
-            Kind::Quantity(&limits::BED_HEIGHT),
-            "150 mm",
-            "Of settled adsorbent.",
-        ),
-        Input::preset(
-            "adsorbent",
-            "Adsorbent",
-            Kind::Entry("silica"),
-            "silica 40–63 µm",
-            "The loads were measured on silica of 40–63 µm.",
-        ),
-        Input::optional(
-            "solvent",
-            "Solvent of the eluent",
-            Kind::Entry("solvents"),
-            "Its halogenated part, if it has one: that decides the waste.",
-        ),
+        &SAMPLE_MASS.input,
+        &DELTA_RF_INPUT.input,
+        &RF_INPUT.input,
+        &DIAMETER.input,
+        &BED_HEIGHT.input,
+        &ADSORBENT.input,
+        &SOLVENT.input,
     ],
     evaluate,
 };
@@ -185,7 +199,7 @@ fn load_at(delta: f64, narrow: f64, wide: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let delta = inputs.get::<Number>("delta_rf").base();
+    let delta = inputs.get(&DELTA_RF_INPUT).base();
     let task = task(inputs, delta)?;
     let least = along(
         &task.sizes,
@@ -193,9 +207,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         task.milligrams(),
     );
     let least = f64::sqrt(least * 400.0 / std::f64::consts::PI);
-    let given = inputs
-        .quantity::<Length>("diameter")
-        .map(Length::in_millimetres);
+    let given = inputs.quantity(&DIAMETER).map(Length::in_millimetres);
     // The given tube, else the listed one that fits, else what it takes.
     let fitting = task.fitting();
     let used = given.unwrap_or(fitting.map_or(least, |size| size.diameter));
@@ -213,7 +225,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             && (120.0..=200.0).contains(&task.height)
             && (10.0..=50.0).contains(&used)
             && inputs
-                .entry("adsorbent")
+                .entry(&ADSORBENT)
                 .is_some_and(|record| record.number("size_high") == Some(63.0)),
     );
     plot(&task, &column, outcome);
@@ -227,7 +239,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         "Listed column that carries it",
         fitting.map_or("wider than any listed", |size| size.record.name()),
     );
-    let solvent = inputs.entry("solvent");
+    let solvent = inputs.entry(&SOLVENT);
     let halogenated = solvent.map(|solvent| solvent.is("halogenated"));
     figures(&task, &column, halogenated, outcome);
     flash::waste(halogenated, outcome);
@@ -255,11 +267,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 /// Reads the inputs, and the listed columns with the load of each at this ΔRf and bed height.
 fn task<'a>(inputs: &Inputs<'a>, delta: f64) -> Result<Task<'a>, Problem> {
     let mut task = Task {
-        sample: inputs.get_measured("sample_mass"),
-        rf: inputs.get_measured("rf"),
-        height: inputs.get::<Length>("bed_height").in_millimetres(),
+        sample: inputs.get_measured(&SAMPLE_MASS),
+        rf: inputs.get_measured(&RF_INPUT),
+        height: inputs.get(&BED_HEIGHT).in_millimetres(),
         density: inputs
-            .entry("adsorbent")
+            .entry(&ADSORBENT)
             .and_then(|record| record.number("packing_density"))
             .ok_or_else(|| Problem::new("adsorbent", "no packing density is known for it"))?,
         sizes: Vec::new(),

@@ -10,11 +10,11 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Input, Inputs, Kind, form_only};
+use crate::inputs::{Column, Field, Inputs, Kind, Rows, Words, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome};
 use crate::problem::Problem;
-use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
+use crate::quantity::{Fraction, Mass, Number, Quantity, Volume, number};
 use crate::sentence::Sentence;
 
 /// More spots than this are no longer told apart on one plate.
@@ -81,53 +81,65 @@ static SPOTS: &[Column] = &[
     },
 ];
 
+static SPOTS_INPUT: Field<Rows> = Field::preset(
+    "spots",
+    "Spots of the plate",
+    Kind::Rows(SPOTS),
+    "a: 0.35, 100 mg; b: 0.20, 80 mg",
+    "A plate run in the eluent of the column; masses as far as they are known.",
+);
+
+static FRACTION_VOLUME: Field<Volume> = Field::preset(
+    "fraction_volume",
+    "One fraction",
+    Kind::Quantity(&TUBE),
+    "10 mL",
+    "Counted from the moment the sample goes on.",
+);
+
+static POROSITY_INPUT: Field<Fraction> = Field::preset(
+    "porosity",
+    "Total porosity",
+    Kind::Quantity(&POROSITY),
+    "0.80",
+    "Share of the bed that is liquid.",
+);
+
+static PLATES_INPUT: Field<Number> = Field::preset(
+    "plates",
+    "Plates of the column",
+    Kind::Quantity(&PLATES),
+    "100",
+    "A well-packed flash column has about a hundred; a poor one, twenty.",
+);
+
+static WANTED: Field<Words> = Field::optional(
+    "wanted",
+    "Wanted spot",
+    Kind::Words,
+    "Its name; blank for the first one.",
+);
+
+static POOL: Field<Words> = Field::optional(
+    "pool",
+    "Fractions to join",
+    Kind::Words,
+    "As in 9-13; blank for those that are 95 % pure.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-elution",
     title: "Flash column: which fractions",
     question: form_only("In which fractions does each spot come off?"),
     inputs: &[
-        Input::preset(
-            "spots",
-            "Spots of the plate",
-            Kind::Rows(SPOTS),
-            "a: 0.35, 100 mg; b: 0.20, 80 mg",
-            "A plate run in the eluent of the column; masses as far as they are known.",
-        ),
-        flash::DIAMETER,
-        flash::BED_HEIGHT,
-        Input::preset(
-            "fraction_volume",
-            "One fraction",
-            Kind::Quantity(&TUBE),
-            "10 mL",
-            "Counted from the moment the sample goes on.",
-        ),
-        Input::preset(
-            "porosity",
-            "Total porosity",
-            Kind::Quantity(&POROSITY),
-            "0.80",
-            "Share of the bed that is liquid.",
-        ),
-        Input::preset(
-            "plates",
-            "Plates of the column",
-            Kind::Quantity(&PLATES),
-            "100",
-            "A well-packed flash column has about a hundred; a poor one, twenty.",
-        ),
-        Input::optional(
-            "wanted",
-            "Wanted spot",
-            Kind::Words,
-            "Its name; blank for the first one.",
-        ),
-        Input::optional(
-            "pool",
-            "Fractions to join",
-            Kind::Words,
-            "As in 9-13; blank for those that are 95 % pure.",
-        ),
+        &SPOTS_INPUT.input,
+        &flash::DIAMETER.input,
+        &flash::BED_HEIGHT.input,
+        &FRACTION_VOLUME.input,
+        &POROSITY_INPUT.input,
+        &PLATES_INPUT.input,
+        &WANTED.input,
+        &POOL.input,
     ],
     evaluate,
 };
@@ -192,11 +204,11 @@ fn held(bands: &[Band<'_>], from: f64, to: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let diameter = inputs.get::<Length>("diameter").in_millimetres();
-    let height = inputs.get::<Length>("bed_height").in_millimetres();
-    let tube = inputs.get::<Volume>("fraction_volume").in_millilitres();
+    let diameter = inputs.get(&flash::DIAMETER).in_millimetres();
+    let height = inputs.get(&flash::BED_HEIGHT).in_millimetres();
+    let tube = inputs.get(&FRACTION_VOLUME).in_millilitres();
     let weighed = inputs
-        .rows("spots")
+        .rows(&SPOTS_INPUT)
         .iter()
         .all(|row| row.measured::<Mass>("mass").is_some());
     let bands = bands(inputs, bed_volume(diameter, height), weighed)?;
@@ -212,7 +224,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(end));
     }
     let wanted = wanted(inputs, &bands)?;
-    let (first, last) = match inputs.words("pool") {
+    let (first, last) = match inputs.words(&POOL) {
         "" => proposed(&bands, wanted, tube),
         text => read_pool(text)?,
     };
@@ -275,8 +287,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The bands in the order in which they come off a bed of `volume` mL.
 fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<Band<'a>>, Problem> {
-    let plates = inputs.get::<Number>("plates").base();
-    let porosity = inputs.get_measured::<Fraction>("porosity");
+    let plates = inputs.get(&PLATES_INPUT).base();
+    let porosity = inputs.get_measured(&POROSITY_INPUT);
     let share = porosity.value.in_ones();
     let liquid = volume * share;
     // Relative error of V_m.
@@ -285,7 +297,7 @@ fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<B
     } else {
         POROSITY_ERROR
     } / share;
-    let rows = inputs.rows("spots");
+    let rows = inputs.rows(&SPOTS_INPUT);
     if rows.is_empty() || rows.len() > MOST_SPOTS {
         return Err(Problem::new("spots", "give one to {.0} spots").number(MOST_SPOTS as f64));
     }
@@ -334,8 +346,8 @@ fn why(closest: f64, outcome: &mut Outcome) {
 
 /// The band of the wanted spot, which is the first one written unless it is named.
 fn wanted<'b, 'a>(inputs: &Inputs<'_>, bands: &'b [Band<'a>]) -> Result<&'b Band<'a>, Problem> {
-    let mut name = inputs.words("wanted");
-    if let ("", Some(row)) = (name, inputs.rows("spots").first()) {
+    let mut name = inputs.words(&WANTED);
+    if let ("", Some(row)) = (name, inputs.rows(&SPOTS_INPUT).first()) {
         name = row.words("name");
     }
     bands

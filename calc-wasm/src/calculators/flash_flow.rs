@@ -8,7 +8,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, pressure_drop, section};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
@@ -55,55 +55,67 @@ static HEAD: Limit = Limit::new(
     "a reservoir is no higher than the hood",
 );
 
+static PARTICLE_SIZE: Field<Length> = Field::preset(
+    "particle_size",
+    "Grain",
+    Kind::Quantity(&GRAIN),
+    "50 µm",
+    "Middle of the size range, such as 50 for 40–63.",
+);
+
+static SOLVENT: Field<Entry> = Field::preset(
+    "solvent",
+    "Solvent",
+    Kind::Entry("solvents"),
+    "ethyl acetate",
+    "Of a mixture, the more viscous one.",
+);
+
+static LINEAR_FLOW: Field<LinearFlow> = Field::preset(
+    "linear_flow",
+    "Level sinks by",
+    Kind::Quantity(&limits::LINEAR_FLOW),
+    "5 cm/min",
+    "Above the bed; 5 cm/min is the flow of the first paper.",
+);
+
+static VOIDAGE_INPUT: Field<Fraction> = Field::preset(
+    "voidage",
+    "Voidage",
+    Kind::Quantity(&VOIDAGE),
+    "0.40",
+    "Share of the bed between the grains.",
+);
+
+static LIQUID_HEIGHT: Field<Length> = Field::preset(
+    "liquid_height",
+    "Liquid above the bed",
+    Kind::Quantity(&HEAD),
+    "100 mm",
+    "For the flow by gravity.",
+);
+
+static ELUENT_VOLUME: Field<Volume> = Field::preset(
+    "eluent_volume",
+    "Eluent in all",
+    Kind::Quantity(&limits::VOLUME),
+    "200 mL",
+    "For the time of the run.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "flash-flow",
     title: "Flash column: flow and pressure",
     question: form_only("What pressure does it need, and how long does it run?"),
     inputs: &[
-        Input::preset(
-            "particle_size",
-            "Grain",
-            Kind::Quantity(&GRAIN),
-            "50 µm",
-            "Middle of the size range, such as 50 for 40–63.",
-        ),
-        flash::DIAMETER,
-        flash::BED_HEIGHT,
-        Input::preset(
-            "solvent",
-            "Solvent",
-            Kind::Entry("solvents"),
-            "ethyl acetate",
-            "Of a mixture, the more viscous one.",
-        ),
-        Input::preset(
-            "linear_flow",
-            "Level sinks by",
-            Kind::Quantity(&limits::LINEAR_FLOW),
-            "5 cm/min",
-            "Above the bed; 5 cm/min is the flow of the first paper.",
-        ),
-        Input::preset(
-            "voidage",
-            "Voidage",
-            Kind::Quantity(&VOIDAGE),
-            "0.40",
-            "Share of the bed between the grains.",
-        ),
-        Input::preset(
-            "liquid_height",
-            "Liquid above the bed",
-            Kind::Quantity(&HEAD),
-            "100 mm",
-            "For the flow by gravity.",
-        ),
-        Input::preset(
-            "eluent_volume",
-            "Eluent in all",
-            Kind::Quantity(&limits::VOLUME),
-            "200 mL",
-            "For the time of the run.",
-        ),
+        &PARTICLE_SIZE.input,
+        &flash::DIAMETER.input,
+        &flash::BED_HEIGHT.input,
+        &SOLVENT.input,
+        &LINEAR_FLOW.input,
+        &VOIDAGE_INPUT.input,
+        &LIQUID_HEIGHT.input,
+        &ELUENT_VOLUME.input,
     ],
     evaluate,
 };
@@ -125,10 +137,10 @@ struct Run {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let diameter = inputs.get::<Length>("diameter").in_millimetres();
-    let height = inputs.get::<Length>("bed_height").in_millimetres();
-    let eluent = inputs.get::<Volume>("eluent_volume").in_millilitres();
-    let solvent = inputs.need_entry("solvent")?;
+    let diameter = inputs.get(&flash::DIAMETER).in_millimetres();
+    let height = inputs.get(&flash::BED_HEIGHT).in_millimetres();
+    let eluent = inputs.get(&ELUENT_VOLUME).in_millilitres();
+    let solvent = inputs.need_entry(&SOLVENT)?;
     let run = run(inputs, solvent, height)?;
 
     outcome
@@ -157,11 +169,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 }
 
 fn run(inputs: &Inputs<'_>, solvent: Record<'_>, height: f64) -> Result<Run, Problem> {
-    let grain = inputs.get_measured::<Length>("particle_size");
+    let grain = inputs.get_measured(&PARTICLE_SIZE);
     let micrometres = grain.value.in_millimetres() * 1000.0;
-    let above = inputs.get::<Length>("liquid_height").in_millimetres();
-    let flow = inputs.get_measured::<LinearFlow>("linear_flow");
-    let voidage = inputs.get_measured::<Fraction>("voidage");
+    let above = inputs.get(&LIQUID_HEIGHT).in_millimetres();
+    let flow = inputs.get_measured(&LINEAR_FLOW);
+    let voidage = inputs.get_measured(&VOIDAGE_INPUT);
     let share = voidage.value.in_ones();
     let known = |property| {
         solvent.number(property).ok_or_else(|| {

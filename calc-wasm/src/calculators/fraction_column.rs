@@ -61,63 +61,63 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     title: "Fractional distillation",
     question: form_only("Will this column part the two, and how much comes over pure?"),
     inputs: &[
-        Input::preset(
+        &Input::preset(
             "light",
             "Lower boiling",
             Kind::EntryOrQuantity("substances", &limits::TEMPERATURE),
             "cyclohexane",
             "A substance, or its boiling point at the pressure below.",
         ),
-        Input::preset(
+        &Input::preset(
             "heavy",
             "Higher boiling",
             Kind::EntryOrQuantity("substances", &limits::TEMPERATURE),
             "toluene",
             "A substance, or its boiling point at the pressure below.",
         ),
-        Input::preset(
+        &Input::preset(
             "pressure",
             "Pressure",
             Kind::Quantity(&limits::PRESSURE),
             "760 mmHg",
             "At the still head.",
         ),
-        Input::preset(
+        &Input::preset(
             "feed",
             "Lower boiling in the charge",
             Kind::Quantity(&FEED),
             "50 %",
             "Mole percent.",
         ),
-        Input::preset(
+        &Input::preset(
             "target_purity",
             "Purity wanted",
             Kind::Quantity(&PURITY),
             "95 %",
             "Mole percent, on average over the main fraction.",
         ),
-        Input::preset(
+        &Input::preset(
             "wanted",
             "Wanted",
             Kind::Choice(WANTED),
             "light",
             "The one that is to be pure.",
         ),
-        Input::preset(
+        &Input::preset(
             "column",
             "Head or column",
             Kind::Entry("columns"),
             "Vigreux",
             "From the table of columns.",
         ),
-        Input::preset(
+        &Input::preset(
             "length",
             "Length of the column",
             Kind::Quantity(&COLUMN),
             "300 mm",
             "The part that separates.",
         ),
-        Input::preset(
+        &Input::preset(
             "reflux",
             "Reflux ratio",
             Kind::Quantity(&REFLUX),
@@ -170,7 +170,7 @@ fn part<'a>(inputs: &Inputs<'a>, input: &'static str) -> Result<Part<'a>, Proble
             given: given.in_celsius(),
         });
     }
-    let curve = Curve::read(inputs, input)?;
+    let curve = Curve::need(inputs.need_entry(input)?, inputs.library(), input)?;
     let pressure = Measured {
         value: inputs.get::<Pressure>("pressure"),
         error: 0.0,

@@ -9,7 +9,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance;
-use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -41,104 +41,124 @@ static ROOM: Limit = Limit::new(
     "a gauge stands in the room",
 );
 
+static GAUGE: Field<Word> = Field::preset(
+    "gauge",
+    "Gauge",
+    Kind::Choice(&[
+        Choice {
+            name: "open-manometer",
+            label: "U-tube, one end open to the room",
+        },
+        Choice {
+            name: "closed-manometer",
+            label: "U-tube, one end closed",
+        },
+        Choice {
+            name: "dial",
+            label: "dial that counts down from the room",
+        },
+        Choice {
+            name: "compression",
+            label: "compression gauge",
+        },
+    ]),
+    "open-manometer",
+    "What is read off, and what from, differs with the gauge.",
+);
+
+static DIFFERENCE: Field<Length> = Field::preset(
+    "difference",
+    "Difference of levels",
+    Kind::Quantity(&limits::LENGTH),
+    "735 ± 1 mm",
+    "Between the two limbs, with its reading error.",
+)
+.when(&GAUGE, &["open-manometer", "closed-manometer"]);
+
+static READING: Field<Pressure> = Field::preset(
+    "reading",
+    "Dial reading",
+    Kind::Quantity(&limits::PRESSURE),
+    "700 ± 5 mmHg",
+    "How far below the room, with its reading error.",
+)
+.when(&GAUGE, &["dial"]);
+
+static BAROMETER: Field<Pressure> = Field::preset(
+    "barometer",
+    "Barometer",
+    Kind::Quantity(&limits::AMBIENT_PRESSURE),
+    "760 ± 1 mmHg",
+    "In this room today; not the figure reduced to sea level.",
+)
+.when(&GAUGE, &["open-manometer", "dial"]);
+
+static TEMPERATURE: Field<Option<Temperature>> = Field::optional(
+    "temperature",
+    "Temperature of the gauge",
+    Kind::Quantity(&ROOM),
+    "Mercury is lighter when warm; blank to leave it uncorrected.",
+)
+.when(&GAUGE, &["open-manometer", "closed-manometer"]);
+
+static DENSITY: Field<Option<Density>> = Field::optional(
+    "density",
+    "Density of its liquid",
+    Kind::Quantity(&limits::DENSITY),
+    "Blank for mercury.",
+)
+.when(&GAUGE, &["open-manometer", "closed-manometer"]);
+
+static HEIGHT: Field<Length> = Field::preset(
+    "height",
+    "Height in the closed capillary",
+    Kind::Quantity(&limits::LENGTH),
+    "20 ± 0.5 mm",
+    "From the closed end to the mercury, the other limb level with that end.",
+)
+.when(&GAUGE, &["compression"]);
+
+static CONSTANT_INPUT: Field<Option<GaugeConstant>> = Field::optional(
+    "constant",
+    "Constant of the gauge",
+    Kind::Quantity(&CONSTANT),
+    "From its plate; blank to work it out from bulb and bore.",
+)
+.when(&GAUGE, &["compression"]);
+
+static BULB_VOLUME: Field<Volume> = Field::preset(
+    "bulb_volume",
+    "Volume of the bulb",
+    Kind::Quantity(&limits::VOLUME),
+    "250 mL",
+    "Counts only where no constant is given.",
+)
+.when(&GAUGE, &["compression"]);
+
+static BORE: Field<Length> = Field::preset(
+    "bore",
+    "Bore of the capillary",
+    Kind::Quantity(&limits::LENGTH),
+    "1 mm",
+    "Inner diameter; counts only where no constant is given.",
+)
+.when(&GAUGE, &["compression"]);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "gauge-reading",
     title: "Gauge reading",
     question: form_only("What pressure does the gauge mean, and how surely?"),
     inputs: &[
-        Input::preset(
-            "gauge",
-            "Gauge",
-            Kind::Choice(&[
-                Choice {
-                    name: "open-manometer",
-                    label: "U-tube, one end open to the room",
-                },
-                Choice {
-                    name: "closed-manometer",
-                    label: "U-tube, one end closed",
-                },
-                Choice {
-                    name: "dial",
-                    label: "dial that counts down from the room",
-                },
-                Choice {
-                    name: "compression",
-                    label: "compression gauge",
-                },
-            ]),
-            "open-manometer",
-            "What is read off, and what from, differs with the gauge.",
-        ),
-        Input::preset(
-            "difference",
-            "Difference of levels",
-            Kind::Quantity(&limits::LENGTH),
-            "735 ± 1 mm",
-            "Between the two limbs, with its reading error.",
-        )
-        .when("gauge", &["open-manometer", "closed-manometer"]),
-        Input::preset(
-            "reading",
-            "Dial reading",
-            Kind::Quantity(&limits::PRESSURE),
-            "700 ± 5 mmHg",
-            "How far below the room, with its reading error.",
-        )
-        .when("gauge", &["dial"]),
-        Input::preset(
-            "barometer",
-            "Barometer",
-            Kind::Quantity(&limits::AMBIENT_PRESSURE),
-            "760 ± 1 mmHg",
-            "In this room today; not the figure reduced to sea level.",
-        )
-        .when("gauge", &["open-manometer", "dial"]),
-        Input::optional(
-            "temperature",
-            "Temperature of the gauge",
-            Kind::Quantity(&ROOM),
-            "Mercury is lighter when warm; blank to leave it uncorrected.",
-        )
-        .when("gauge", &["open-manometer", "closed-manometer"]),
-        Input::optional(
-            "density",
-            "Density of its liquid",
-            Kind::Quantity(&limits::DENSITY),
-            "Blank for mercury.",
-        )
-        .when("gauge", &["open-manometer", "closed-manometer"]),
-        Input::preset(
-            "height",
-            "Height in the closed capillary",
-            Kind::Quantity(&limits::LENGTH),
-            "20 ± 0.5 mm",
-            "From the closed end to the mercury, the other limb level with that end.",
-        )
-        .when("gauge", &["compression"]),
-        Input::optional(
-            "constant",
-            "Constant of the gauge",
-            Kind::Quantity(&CONSTANT),
-            "From its plate; blank to work it out from bulb and bore.",
-        )
-        .when("gauge", &["compression"]),
-        Input::preset(
-            "bulb_volume",
-            "Volume of the bulb",
-            Kind::Quantity(&limits::VOLUME),
-            "250 mL",
-            "Counts only where no constant is given.",
-        )
-        .when("gauge", &["compression"]),
-        Input::preset(
-            "bore",
-            "Bore of the capillary",
-            Kind::Quantity(&limits::LENGTH),
-            "1 mm",
-            "Inner diameter; counts only where no constant is given.",
-        )
-        .when("gauge", &["compression"]),
+        &GAUGE.input,
+        &DIFFERENCE.input,
+        &READING.input,
+        &BAROMETER.input,
+        &TEMPERATURE.input,
+        &DENSITY.input,
+        &HEIGHT.input,
+        &CONSTANT_INPUT.input,
+        &BULB_VOLUME.input,
+        &BORE.input,
     ],
     evaluate,
 };
@@ -260,7 +280,7 @@ fn why(scale: &Scale, share: f64, outcome: &mut Outcome) {
 }
 
 fn scale(inputs: &Inputs<'_>) -> Scale {
-    let gauge = inputs.choice("gauge");
+    let gauge = inputs.choice(&GAUGE);
     let mut scale = Scale {
         base: Measured {
             value: Pressure::mmhg(0.0),
@@ -275,13 +295,13 @@ fn scale(inputs: &Inputs<'_>) -> Scale {
         unit: "mm",
     };
     if scale.squared {
-        let height = inputs.get_measured::<Length>("height");
+        let height = inputs.get_measured(&HEIGHT);
         (scale.x, scale.x_error) = (height.value.in_millimetres(), height.error);
-        (scale.slope, scale.slope_error) = match inputs.measured::<GaugeConstant>("constant") {
+        (scale.slope, scale.slope_error) = match inputs.measured(&CONSTANT_INPUT) {
             Some(given) => (given.value.base(), given.error),
             None => {
-                let bulb = inputs.get_measured::<Volume>("bulb_volume");
-                let bore = inputs.get_measured::<Length>("bore");
+                let bulb = inputs.get_measured(&BULB_VOLUME);
+                let bore = inputs.get_measured(&BORE);
                 let (v, d) = (bulb.value.in_millilitres(), bore.value.in_millimetres());
                 let k = constant(d, v);
                 (k, k * libm::hypot(2.0 * bore.error / d, bulb.error / v))
@@ -290,22 +310,22 @@ fn scale(inputs: &Inputs<'_>) -> Scale {
         return scale;
     }
     if gauge != "closed-manometer" {
-        scale.base = inputs.get_measured::<Pressure>("barometer");
+        scale.base = inputs.get_measured(&BAROMETER);
         scale.slope = -1.0;
     }
     if gauge == "dial" {
-        let reading = inputs.get_measured::<Pressure>("reading");
+        let reading = inputs.get_measured(&READING);
         (scale.x, scale.x_error) = (reading.value.in_mmhg(), reading.error);
         (scale.label, scale.unit) = ("Dial reading", "mmHg");
         return scale;
     }
-    let difference = inputs.get_measured::<Length>("difference");
+    let difference = inputs.get_measured(&DIFFERENCE);
     (scale.x, scale.x_error) = (difference.value.in_millimetres(), difference.error);
     scale.label = "Difference of levels";
-    if let Some(liquid) = inputs.measured::<Density>("density") {
+    if let Some(liquid) = inputs.measured(&DENSITY) {
         scale.slope *= liquid.value.base() / MERCURY;
         scale.slope_error = liquid.error / MERCURY;
-    } else if let Some(room) = inputs.measured::<Temperature>("temperature") {
+    } else if let Some(room) = inputs.measured(&TEMPERATURE) {
         let factor = mercury(room.value.in_celsius());
         scale.slope *= factor;
         scale.slope_error = factor * factor * EXPANSION * room.error;
@@ -314,10 +334,10 @@ fn scale(inputs: &Inputs<'_>) -> Scale {
 }
 
 fn notes(inputs: &Inputs<'_>, scale: &Scale, mmhg: f64, half: f64, outcome: &mut Outcome) {
-    let gauge = inputs.choice("gauge");
-    let filled = inputs.quantity::<Density>("density").is_some();
+    let gauge = inputs.choice(&GAUGE);
+    let filled = inputs.quantity(&DENSITY).is_some();
     let manometer = gauge.ends_with("manometer");
-    if manometer && !filled && inputs.quantity::<Temperature>("temperature").is_none() {
+    if manometer && !filled && inputs.quantity(&TEMPERATURE).is_none() {
         let warm = scale.base.value.in_mmhg() + scale.slope * scale.x * mercury(20.0);
         outcome
             .note("No temperature given: each mm counts as one mmHg. With the mercury at 20 °C it would be {3} mmHg.")

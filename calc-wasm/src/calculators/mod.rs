@@ -64,7 +64,7 @@ pub struct Calculator {
     /// The question it answers.
     pub question: &'static str,
     /// What it asks for, in the order of the form.
-    pub inputs: &'static [Input],
+    pub inputs: &'static [&'static Input],
     /// Works out the answer from checked inputs.
     pub evaluate: fn(&Inputs<'_>, &mut Outcome) -> Result<(), Problem>,
 }

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
@@ -19,33 +19,35 @@ use crate::quantity::{Pressure, Temperature};
 /// Standard errors up to which a reading agrees.
 const AGREES: f64 = 2.0;
 
+static SUBSTANCE: Field<Entry> = Field::preset(
+    "substance",
+    "Substance expected",
+    Kind::Entry("substances"),
+    "toluene",
+    "Name, other name or CAS number.",
+);
+
+static HEAD_TEMPERATURE: Field<Temperature> = Field::preset(
+    "head_temperature",
+    "Head temperature",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "53 ± 0.5 °C",
+    "As read while it distils steadily, with its reading error.",
+);
+
+static PRESSURE: Field<Pressure> = Field::preset(
+    "pressure",
+    "Pressure",
+    Kind::Quantity(&limits::PRESSURE),
+    "100 ± 2 mmHg",
+    "Read at the same moment, with its reading error.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "reading-check",
     title: "Does the reading fit?",
     question: form_only("Is this head temperature right for the substance?"),
-    inputs: &[
-        Input::preset(
-            "substance",
-            "Substance expected",
-            Kind::Entry("substances"),
-            "toluene",
-            "Name, other name or CAS number.",
-        ),
-        Input::preset(
-            "head_temperature",
-            "Head temperature",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "53 ± 0.5 °C",
-            "As read while it distils steadily, with its reading error.",
-        ),
-        Input::preset(
-            "pressure",
-            "Pressure",
-            Kind::Quantity(&limits::PRESSURE),
-            "100 ± 2 mmHg",
-            "Read at the same moment, with its reading error.",
-        ),
-    ],
+    inputs: &[&SUBSTANCE.input, &HEAD_TEMPERATURE.input, &PRESSURE.input],
     evaluate,
 };
 
@@ -72,10 +74,10 @@ fn verdict(errors: f64) -> &'static str {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let curve = Curve::read(inputs, "substance")?;
+    let curve = Curve::read(inputs, &SUBSTANCE)?;
     let record = curve.record;
-    let head = inputs.get_measured::<Temperature>("head_temperature");
-    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let head = inputs.get_measured(&HEAD_TEMPERATURE);
+    let pressure = inputs.get_measured(&PRESSURE);
     let boiling = curve.boiling("pressure", pressure)?;
     let (read, expected) = (head.value.in_celsius(), boiling.temperature.in_celsius());
     let mmhg = pressure.value.in_mmhg();

@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::dissolving;
 use crate::equations::substance::DEFER;
-use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::inputs::{Choice, Entry, Field, Inputs, Kind, Word, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
@@ -46,88 +46,106 @@ static EXCESS: Limit = Limit::new(
     "Common practice is a tenth to a half more than the least: less crystallises in the funnel, more costs product.",
 );
 
+static SOLUBILITY_FROM: Field<Word> = Field::preset(
+    "solubility_from",
+    "Solubilities",
+    Kind::Choice(&[
+        Choice {
+            name: "measured",
+            label: "that I give",
+        },
+        Choice {
+            name: "table",
+            label: "from the table",
+        },
+    ]),
+    "measured",
+    "A test with 100 mg in a tube is worth more than a table.",
+);
+
+static SOLUBILITY_HOT: Field<Concentration> = Field::preset(
+    "solubility_hot",
+    "Dissolves hot",
+    Kind::Quantity(&SOLUBILITY),
+    "5.5 g/100 mL",
+    "Near the boiling point of the solvent.",
+)
+.when(&SOLUBILITY_FROM, &["measured"]);
+
+static SOLUBILITY_COLD: Field<Concentration> = Field::preset(
+    "solubility_cold",
+    "Dissolves cold",
+    Kind::Quantity(&SOLUBILITY),
+    "0.53 g/100 mL",
+    "At the temperature at which it is filtered.",
+)
+.when(&SOLUBILITY_FROM, &["measured"]);
+
+static SOLID: Field<Entry> = Field::preset(
+    "solid",
+    "Solid",
+    Kind::Entry("solubilities"),
+    "potassium nitrate",
+    "From the table of solubilities.",
+)
+.when(&SOLUBILITY_FROM, &["table"]);
+
+static HOT_TEMPERATURE: Field<Temperature> = Field::preset(
+    "hot_temperature",
+    "Dissolved at",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "90 °C",
+    "A little below boiling.",
+)
+.when(&SOLUBILITY_FROM, &["table"]);
+
+static COLD_TEMPERATURE: Field<Temperature> = Field::preset(
+    "cold_temperature",
+    "Filtered at",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "5 °C",
+    "An ice bath gives about 2 to 5 °C.",
+)
+.when(&SOLUBILITY_FROM, &["table"]);
+
+static MASS: Field<Mass> = Field::preset(
+    "mass",
+    "Crude solid",
+    Kind::Quantity(&limits::MASS),
+    "2.5 g",
+    "Dry.",
+);
+
+static EXCESS_INPUT: Field<Fraction> = Field::preset(
+    "excess",
+    "Solvent over the least",
+    Kind::Quantity(&EXCESS),
+    "10 %",
+    "So that it does not crystallise in the filter; 20 to 50 % for hot filtration (common practice).",
+);
+
+static SECOND_CROP_VOLUME: Field<Fraction> = Field::preset(
+    "second_crop_volume",
+    "Mother liquor taken down to",
+    Kind::Quantity(&limits::SHARE),
+    "30 %",
+    "For a second crop.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "recrystallisation",
     title: "Recrystallisation",
     question: form_only("How much hot solvent, and how much comes back on cooling?"),
     inputs: &[
-        Input::preset(
-            "solubility_from",
-            "Solubilities",
-            Kind::Choice(&[
-                Choice {
-                    name: "measured",
-                    label: "that I give",
-                },
-                Choice {
-                    name: "table",
-                    label: "from the table",
-                },
-            ]),
-            "measured",
-            "A test with 100 mg in a tube is worth more than a table.",
-        ),
-        Input::preset(
-            "solubility_hot",
-            "Dissolves hot",
-            Kind::Quantity(&SOLUBILITY),
-            "5.5 g/100 mL",
-            "Near the boiling point of the solvent.",
-        )
-        .when("solubility_from", &["measured"]),
-        Input::preset(
-            "solubility_cold",
-            "Dissolves cold",
-            Kind::Quantity(&SOLUBILITY),
-            "0.53 g/100 mL",
-            "At the temperature at which it is filtered.",
-        )
-        .when("solubility_from", &["measured"]),
-        Input::preset(
-            "solid",
-            "Solid",
-            Kind::Entry("solubilities"),
-            "potassium nitrate",
-            "From the table of solubilities.",
-        )
-        .when("solubility_from", &["table"]),
-        Input::preset(
-            "hot_temperature",
-            "Dissolved at",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "90 °C",
-            "A little below boiling.",
-        )
-        .when("solubility_from", &["table"]),
-        Input::preset(
-            "cold_temperature",
-            "Filtered at",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "5 °C",
-            "An ice bath gives about 2 to 5 °C.",
-        )
-        .when("solubility_from", &["table"]),
-        Input::preset(
-            "mass",
-            "Crude solid",
-            Kind::Quantity(&limits::MASS),
-            "2.5 g",
-            "Dry.",
-        ),
-        Input::preset(
-            "excess",
-            "Solvent over the least",
-            Kind::Quantity(&EXCESS),
-            "10 %",
-            "So that it does not crystallise in the filter; 20 to 50 % for hot filtration (common practice).",
-        ),
-        Input::preset(
-            "second_crop_volume",
-            "Mother liquor taken down to",
-            Kind::Quantity(&limits::SHARE),
-            "30 %",
-            "For a second crop.",
-        ),
+        &SOLUBILITY_FROM.input,
+        &SOLUBILITY_HOT.input,
+        &SOLUBILITY_COLD.input,
+        &SOLID.input,
+        &HOT_TEMPERATURE.input,
+        &COLD_TEMPERATURE.input,
+        &MASS.input,
+        &EXCESS_INPUT.input,
+        &SECOND_CROP_VOLUME.input,
     ],
     evaluate,
 };
@@ -157,12 +175,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number(cold)
         .number(hot));
     }
-    let mass = inputs.get::<Mass>("mass").in_grams();
-    let excess = inputs.get::<Fraction>("excess").in_ones();
+    let mass = inputs.get(&MASS).in_grams();
+    let excess = inputs.get(&EXCESS_INPUT).in_ones();
     let volume = dissolves_in(mass, hot) * (1.0 + excess);
     let lost = (cold * volume / 100.0).min(mass);
     let crystals = mass - lost;
-    let kept = inputs.get::<Fraction>("second_crop_volume").in_ones();
+    let kept = inputs.get(&SECOND_CROP_VOLUME).in_ones();
     let second = lost * (1.0 - kept);
     let percent = |grams: f64| grams / mass * 100.0;
 
@@ -222,8 +240,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 /// The solid of the table, where its solubilities are to be taken.
 fn tabulated<'a>(inputs: &Inputs<'a>) -> Option<Record<'a>> {
     inputs
-        .entry("solid")
-        .filter(|_| inputs.choice("solubility_from") == "table")
+        .entry(&SOLID)
+        .filter(|_| inputs.choice(&SOLUBILITY_FROM) == "table")
 }
 
 /// A solubility, g per 100 mL: the input `given`, or that of `solid` at the temperature that the

@@ -12,7 +12,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance::DEFER;
 use crate::equations::washing::{self, Asked};
-use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
@@ -24,65 +24,81 @@ const MANY_PORTIONS: f64 = 6.0;
 /// Portions drawn at most.
 const MOST_DRAWN: f64 = 12.0;
 
+static DISTRIBUTION: Field<Distribution> = Field::preset(
+    "distribution",
+    "Distribution constant",
+    Kind::Quantity(&limits::DISTRIBUTION),
+    "5",
+    "Concentration in the solvent over that in the water; of an acid or base, of its neutral form.",
+);
+
+static AQUEOUS_VOLUME: Field<Volume> = Field::preset(
+    "aqueous_volume",
+    "Water layer",
+    Kind::Quantity(&limits::VOLUME),
+    "50 mL",
+    "What is extracted.",
+);
+
+static PORTION_VOLUME: Field<Volume> = Field::preset(
+    "portion_volume",
+    "One portion of solvent",
+    Kind::Quantity(&limits::VOLUME),
+    "15 mL",
+    "Each time fresh.",
+);
+
+static PORTIONS_INPUT: Field<Option<Number>> = Field::optional(
+    "portions",
+    "Number of portions",
+    Kind::Quantity(&limits::COUNT),
+    "Blank, if a recovery is to be reached.",
+);
+
+static TARGET_RECOVERY: Field<Option<Fraction>> = Field::optional(
+    "target_recovery",
+    "Recovery to reach",
+    Kind::Quantity(&limits::TARGET),
+    "Blank, if portions are given; 99 % if both are blank.",
+);
+
+static KIND: Field<Word> = Field::preset(
+    "kind",
+    "The solute is",
+    Kind::Choice(KINDS),
+    "neutral",
+    "An acid or a base leaves the water only while it is not ionised.",
+);
+
+static PKA: Field<Option<Number>> = Field::optional(
+    "pKa",
+    "pKa",
+    Kind::Quantity(&limits::PH),
+    "Of the acid, or of the base’s conjugate acid.",
+)
+.when(&KIND, &["acid", "base"]);
+
+static PH: Field<Option<Number>> = Field::optional(
+    "pH",
+    "pH of the water layer",
+    Kind::Quantity(&limits::PH),
+    "After the salts and acids are in.",
+)
+.when(&KIND, &["acid", "base"]);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "repeated-extraction",
     title: "Repeated extraction",
     question: form_only("How many portions of solvent, and of what size?"),
     inputs: &[
-        Input::preset(
-            "distribution",
-            "Distribution constant",
-            Kind::Quantity(&limits::DISTRIBUTION),
-            "5",
-            "Concentration in the solvent over that in the water; of an acid or base, of its neutral form.",
-        ),
-        Input::preset(
-            "aqueous_volume",
-            "Water layer",
-            Kind::Quantity(&limits::VOLUME),
-            "50 mL",
-            "What is extracted.",
-        ),
-        Input::preset(
-            "portion_volume",
-            "One portion of solvent",
-            Kind::Quantity(&limits::VOLUME),
-            "15 mL",
-            "Each time fresh.",
-        ),
-        Input::optional(
-            "portions",
-            "Number of portions",
-            Kind::Quantity(&limits::COUNT),
-            "Blank, if a recovery is to be reached.",
-        ),
-        Input::optional(
-            "target_recovery",
-            "Recovery to reach",
-            Kind::Quantity(&limits::TARGET),
-            "Blank, if portions are given; 99 % if both are blank.",
-        ),
-        Input::preset(
-            "kind",
-            "The solute is",
-            Kind::Choice(KINDS),
-            "neutral",
-            "An acid or a base leaves the water only while it is not ionised.",
-        ),
-        Input::optional(
-            "pKa",
-            "pKa",
-            Kind::Quantity(&limits::PH),
-            "Of the acid, or of the base’s conjugate acid.",
-        )
-        .when("kind", &["acid", "base"]),
-        Input::optional(
-            "pH",
-            "pH of the water layer",
-            Kind::Quantity(&limits::PH),
-            "After the salts and acids are in.",
-        )
-        .when("kind", &["acid", "base"]),
+        &DISTRIBUTION.input,
+        &AQUEOUS_VOLUME.input,
+        &PORTION_VOLUME.input,
+        &PORTIONS_INPUT.input,
+        &TARGET_RECOVERY.input,
+        &KIND.input,
+        &PKA.input,
+        &PH.input,
     ],
     evaluate,
 };
@@ -137,9 +153,9 @@ impl Shaking {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let constant = inputs.get_measured::<Distribution>("distribution");
-    let aqueous = inputs.get::<Volume>("aqueous_volume").in_millilitres();
-    let portion = inputs.get::<Volume>("portion_volume").in_millilitres();
+    let constant = inputs.get_measured(&DISTRIBUTION);
+    let aqueous = inputs.get(&AQUEOUS_VOLUME).in_millilitres();
+    let portion = inputs.get(&PORTION_VOLUME).in_millilitres();
     let share = share_of(inputs)?;
     let effective = constant.value.base() * share;
     let each = kept(effective, aqueous, portion);
@@ -198,12 +214,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// Share of the solute that can leave the water; blames pH or pKa when one is missing.
 fn share_of(inputs: &Inputs<'_>) -> Result<f64, Problem> {
-    let kind = inputs.choice("kind");
+    let kind = inputs.choice(&KIND);
     if kind == "neutral" {
         return Ok(1.0);
     }
-    let ph = inputs.need::<Number>("pH")?.base();
-    let pka = inputs.need::<Number>("pKa")?.base();
+    let ph = inputs.need(&PH)?.base();
+    let pka = inputs.need(&PKA)?.base();
     Ok(neutral_share(kind, ph, pka))
 }
 
@@ -235,8 +251,8 @@ fn by_portion(shaking: &Shaking, outcome: &mut Outcome) {
 
 /// What the pH, a poor constant or many portions call for.
 fn notes(inputs: &Inputs<'_>, share: f64, shaking: &Shaking, left: f64, outcome: &mut Outcome) {
-    let kind = inputs.choice("kind");
-    if let (true, Some(pka)) = (kind != "neutral", inputs.quantity::<Number>("pKa")) {
+    let kind = inputs.choice(&KIND);
+    if let (true, Some(pka)) = (kind != "neutral", inputs.quantity(&PKA)) {
         let (side, beyond) = if kind == "acid" {
             ("below", 2.0)
         } else {
@@ -285,7 +301,7 @@ fn plot(inputs: &Inputs<'_>, shaking: &Shaking, recovery: f64, outcome: &mut Out
         let each = kept(shaking.distribution, shaking.aqueous, size);
         washing::recoveries(plot.line(label).number(size), each, shown);
     }
-    if let Some(target) = inputs.quantity::<Fraction>("target_recovery") {
+    if let Some(target) = inputs.quantity(&TARGET_RECOVERY) {
         plot.level("to reach", target.in_percent());
     }
     if shaking.portions <= shown {

@@ -13,128 +13,158 @@ use crate::equations::heating::{
 };
 use crate::equations::substance;
 use crate::equations::washing::{self, Asked};
-use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
+use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
-use crate::quantity::{Fraction, Length, Mass, Number, Quantity, Volume, number};
+use crate::quantity::{FlowRate, Fraction, Length, Mass, Number, Power, Quantity, Volume, number};
 
 /// Siphonings drawn at most.
 const MOST_DRAWN: f64 = 60.0;
 /// Solvent in the flask, in siphon volumes, least and most (common practice).
 const CHARGE: [f64; 2] = [1.5, 2.0];
 
+static SIPHON_VOLUME: Field<Volume> = Field::preset(
+    "siphon_volume",
+    "Siphon volume",
+    Kind::Quantity(&limits::VOLUME),
+    "100 mL",
+    "What runs over each time; measure it once with water.",
+);
+
+static HELD_VOLUME: Field<Volume> = Field::preset(
+    "held_volume",
+    "Held back",
+    Kind::Quantity(&limits::VOLUME),
+    "25 mL",
+    "What thimble and solid keep after the siphon has run.",
+);
+
+static BOIL_UP_RATE: Field<FlowRate> = Field::preset(
+    "boil_up_rate",
+    "Flow of solvent",
+    Kind::Quantity(&limits::FLOW),
+    "10 mL/min",
+    "Boiled, condensed and dripping into the thimble.",
+)
+.when(&RATE_FROM, &["measured"]);
+
+static FLOW_POWER: Field<Power> = POWER.when(&RATE_FROM, &["power"]);
+
+static FLOW_EFFICIENCY: Field<Fraction> = EFFICIENCY.when(&RATE_FROM, &["power"]);
+
+static EFFICIENCY_FROM: Field<Word> = Field::preset(
+    "efficiency_from",
+    "One soak brings out",
+    Kind::Choice(&[
+        Choice {
+            name: "given",
+            label: "a share that I give",
+        },
+        Choice {
+            name: "masses",
+            label: "what two masses tell",
+        },
+    ]),
+    "given",
+    "Two collected masses are better than a guess.",
+);
+
+static SOAK_EFFICIENCY: Field<Fraction> = Field::preset(
+    "soak_efficiency",
+    "Share of one soak",
+    Kind::Quantity(&limits::EFFICIENCY),
+    "0.5",
+    "Of what the solid still holds; finely ground more, whole leaves less.",
+)
+.when(&EFFICIENCY_FROM, &["given"]);
+
+static FIRST_MASS: Field<Mass> = Field::preset(
+    "first_mass",
+    "First mass collected",
+    Kind::Quantity(&limits::MASS),
+    "1.2 g",
+    "Solvent taken off and weighed; add the error, as in 1.2 ± 0.02 g.",
+)
+.when(&EFFICIENCY_FROM, &["masses"]);
+
+static SECOND_MASS: Field<Mass> = Field::preset(
+    "second_mass",
+    "Second mass collected",
+    Kind::Quantity(&limits::MASS),
+    "0.7 g",
+    "In the same number of siphonings, with fresh solvent.",
+)
+.when(&EFFICIENCY_FROM, &["masses"]);
+
+static CYCLES_EACH: Field<Number> = Field::preset(
+    "cycles_each",
+    "Siphonings for each mass",
+    Kind::Quantity(&limits::COUNT),
+    "1",
+    "The same for both.",
+)
+.when(&EFFICIENCY_FROM, &["masses"]);
+
+static TARGET_RECOVERY: Field<Option<Fraction>> = Field::optional(
+    "target_recovery",
+    "Recovery to reach",
+    Kind::Quantity(&limits::TARGET),
+    "Blank, if siphonings are given; 99 % if both are blank.",
+);
+
+static CYCLES_INPUT: Field<Option<Number>> = Field::optional(
+    "cycles",
+    "Siphonings",
+    Kind::Quantity(&limits::COUNT),
+    "Blank, if a recovery is to be reached.",
+);
+
+static FLASK_VOLUME: Field<Option<Volume>> = Field::optional(
+    "flask_volume",
+    "Flask",
+    Kind::Quantity(&limits::VOLUME),
+    "To check that it is half full at most.",
+);
+
+static THIMBLE_HEIGHT: Field<Option<Length>> = Field::optional(
+    "thimble_height",
+    "Height of the thimble",
+    Kind::Quantity(&limits::LENGTH),
+    "From the floor of the extractor.",
+);
+
+static SIPHON_HEIGHT: Field<Option<Length>> = Field::optional(
+    "siphon_height",
+    "Height of the siphon’s bend",
+    Kind::Quantity(&limits::LENGTH),
+    "From the same floor.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "soxhlet",
     title: "Soxhlet extraction",
     question: form_only("How many siphonings, how long, and what charge of solvent?"),
     inputs: &[
-        Input::preset(
-            "siphon_volume",
-            "Siphon volume",
-            Kind::Quantity(&limits::VOLUME),
-            "100 mL",
-            "What runs over each time; measure it once with water.",
-        ),
-        Input::preset(
-            "held_volume",
-            "Held back",
-            Kind::Quantity(&limits::VOLUME),
-            "25 mL",
-            "What thimble and solid keep after the siphon has run.",
-        ),
-        RATE_FROM,
-        Input::preset(
-            "boil_up_rate",
-            "Flow of solvent",
-            Kind::Quantity(&limits::FLOW),
-            "10 mL/min",
-            "Boiled, condensed and dripping into the thimble.",
-        )
-        .when("rate_from", &["measured"]),
-        DROPS,
-        DROP_VOLUME,
-        SOLVENT,
-        POWER.when("rate_from", &["power"]),
-        EFFICIENCY.when("rate_from", &["power"]),
-        Input::preset(
-            "efficiency_from",
-            "One soak brings out",
-            Kind::Choice(&[
-                Choice {
-                    name: "given",
-                    label: "a share that I give",
-                },
-                Choice {
-                    name: "masses",
-                    label: "what two masses tell",
-                },
-            ]),
-            "given",
-            "Two collected masses are better than a guess.",
-        ),
-        Input::preset(
-            "soak_efficiency",
-            "Share of one soak",
-            Kind::Quantity(&limits::EFFICIENCY),
-            "0.5",
-            "Of what the solid still holds; finely ground more, whole leaves less.",
-        )
-        .when("efficiency_from", &["given"]),
-        Input::preset(
-            "first_mass",
-            "First mass collected",
-            Kind::Quantity(&limits::MASS),
-            "1.2 g",
-            "Solvent taken off and weighed; add the error, as in 1.2 ± 0.02 g.",
-        )
-        .when("efficiency_from", &["masses"]),
-        Input::preset(
-            "second_mass",
-            "Second mass collected",
-            Kind::Quantity(&limits::MASS),
-            "0.7 g",
-            "In the same number of siphonings, with fresh solvent.",
-        )
-        .when("efficiency_from", &["masses"]),
-        Input::preset(
-            "cycles_each",
-            "Siphonings for each mass",
-            Kind::Quantity(&limits::COUNT),
-            "1",
-            "The same for both.",
-        )
-        .when("efficiency_from", &["masses"]),
-        Input::optional(
-            "target_recovery",
-            "Recovery to reach",
-            Kind::Quantity(&limits::TARGET),
-            "Blank, if siphonings are given; 99 % if both are blank.",
-        ),
-        Input::optional(
-            "cycles",
-            "Siphonings",
-            Kind::Quantity(&limits::COUNT),
-            "Blank, if a recovery is to be reached.",
-        ),
-        Input::optional(
-            "flask_volume",
-            "Flask",
-            Kind::Quantity(&limits::VOLUME),
-            "To check that it is half full at most.",
-        ),
-        Input::optional(
-            "thimble_height",
-            "Height of the thimble",
-            Kind::Quantity(&limits::LENGTH),
-            "From the floor of the extractor.",
-        ),
-        Input::optional(
-            "siphon_height",
-            "Height of the siphon’s bend",
-            Kind::Quantity(&limits::LENGTH),
-            "From the same floor.",
-        ),
+        &SIPHON_VOLUME.input,
+        &HELD_VOLUME.input,
+        &RATE_FROM.input,
+        &BOIL_UP_RATE.input,
+        &DROPS.input,
+        &DROP_VOLUME.input,
+        &SOLVENT.input,
+        &FLOW_POWER.input,
+        &FLOW_EFFICIENCY.input,
+        &EFFICIENCY_FROM.input,
+        &SOAK_EFFICIENCY.input,
+        &FIRST_MASS.input,
+        &SECOND_MASS.input,
+        &CYCLES_EACH.input,
+        &TARGET_RECOVERY.input,
+        &CYCLES_INPUT.input,
+        &FLASK_VOLUME.input,
+        &THIMBLE_HEIGHT.input,
+        &SIPHON_HEIGHT.input,
     ],
     evaluate,
 };
@@ -152,9 +182,9 @@ static CYCLES: Asked = Asked {
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let siphon = inputs.get::<Volume>("siphon_volume").in_millilitres();
-    let held = inputs.get::<Volume>("held_volume").in_millilitres();
-    let flow = heating::flow(inputs, "boil_up_rate")?;
+    let siphon = inputs.get(&SIPHON_VOLUME).in_millilitres();
+    let held = inputs.get(&HELD_VOLUME).in_millilitres();
+    let flow = heating::flow(inputs, &BOIL_UP_RATE)?;
     let (efficiency, error) = efficiency(inputs, held, siphon)?;
     let share = carried_off(efficiency, held, siphon);
     let cycles = washing::steps(inputs, libm::log1p(-share), &CYCLES)?;
@@ -193,12 +223,12 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("least_flask", "Flask, at least", 2.0 * charge[0], "mL")
         .digits(2);
-    if inputs.choice("efficiency_from") == "masses" {
+    if inputs.choice(&EFFICIENCY_FROM) == "masses" {
         outcome
             .number("soak_efficiency", "Share of one soak", efficiency, "")
             .give_or_take(error);
     }
-    if inputs.choice("rate_from") != "measured" {
+    if inputs.choice(&RATE_FROM) != "measured" {
         outcome
             .number("boil_up_rate", "Flow of solvent", flow, "mL/min")
             .digits(2);
@@ -214,13 +244,13 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The share of one soak with the half-width of its interval.
 fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64), Problem> {
-    if inputs.choice("efficiency_from") != "masses" {
-        let given = inputs.get_measured::<Fraction>("soak_efficiency");
+    if inputs.choice(&EFFICIENCY_FROM) != "masses" {
+        let given = inputs.get_measured(&SOAK_EFFICIENCY);
         return Ok((given.value.in_ones(), given.error));
     }
-    let first = inputs.get_measured::<Mass>("first_mass");
-    let second = inputs.get_measured::<Mass>("second_mass");
-    let each = inputs.get::<Number>("cycles_each").base();
+    let first = inputs.get_measured(&FIRST_MASS);
+    let second = inputs.get_measured(&SECOND_MASS);
+    let each = inputs.get(&CYCLES_EACH).base();
     let (m1, m2) = (first.value.in_grams(), second.value.in_grams());
     if m2 >= m1 {
         return Err(Problem::new(
@@ -253,15 +283,15 @@ fn cautions(inputs: &Inputs<'_>, charge: f64, time: f64, outcome: &mut Outcome) 
     {
         outcome.care("The thimble reaches above the siphon’s bend: its upper part is never soaked, and solid may wash over. A shorter thimble, or a larger extractor.");
     }
-    if let Some(flask) = inputs.quantity::<Volume>("flask_volume")
+    if let Some(flask) = inputs.quantity(&FLASK_VOLUME)
         && flask.in_millilitres() < 2.0 * charge
     {
         outcome
             .care("The flask is too small: with {3} mL in it, it is more than half full.")
             .number(charge);
     }
-    if inputs.choice("rate_from") == "power"
-        && let Some(solvent) = inputs.entry("solvent")
+    if inputs.choice(&RATE_FROM) == "power"
+        && let Some(solvent) = inputs.entry(&SOLVENT)
     {
         substance::cautions(solvent, outcome);
     } else {

@@ -12,7 +12,7 @@
 use crate::calculators::Calculator;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::{Library, Record};
 use crate::limits;
 use crate::outcome::Outcome;
@@ -23,6 +23,38 @@ use crate::quantity::{FlowRate, Mass, Measured, Pressure, Quantity, Temperature}
 /// Below this ratio steam brings so little that another way is better (common practice).
 const POOR_RATIO: f64 = 0.05;
 
+static SUBSTANCE: Field<Entry> = Field::preset(
+    "substance",
+    "Substance",
+    Kind::Entry("substances"),
+    "bromobenzene",
+    "Name, other name or CAS number; it must hardly dissolve in water.",
+);
+
+static PRESSURE: Field<Pressure> = Field::preset(
+    "pressure",
+    "Pressure",
+    Kind::Quantity(&limits::PRESSURE),
+    "760 mmHg",
+    "The barometer, or the gauge if the run is under reduced pressure.",
+);
+
+static AMOUNT: Field<Mass> = Field::preset(
+    "amount",
+    "Substance to bring over",
+    Kind::Quantity(&limits::MASS),
+    "10 g",
+    "What the flask holds of it.",
+);
+
+static RATE: Field<FlowRate> = Field::preset(
+    "rate",
+    "Distillate collected",
+    Kind::Quantity(&limits::FLOW),
+    "5 mL/min",
+    "Both layers together; count drops or time a measuring cylinder.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "steam-distillation",
     title: "Steam distillation",
@@ -30,34 +62,10 @@ pub(super) static CALCULATOR: Calculator = Calculator {
         "At what temperature does it come over with steam, and how much water does it take?",
     ),
     inputs: &[
-        Input::preset(
-            "substance",
-            "Substance",
-            Kind::Entry("substances"),
-            "bromobenzene",
-            "Name, other name or CAS number; it must hardly dissolve in water.",
-        ),
-        Input::preset(
-            "pressure",
-            "Pressure",
-            Kind::Quantity(&limits::PRESSURE),
-            "760 mmHg",
-            "The barometer, or the gauge if the run is under reduced pressure.",
-        ),
-        Input::preset(
-            "amount",
-            "Substance to bring over",
-            Kind::Quantity(&limits::MASS),
-            "10 g",
-            "What the flask holds of it.",
-        ),
-        Input::preset(
-            "rate",
-            "Distillate collected",
-            Kind::Quantity(&limits::FLOW),
-            "5 mL/min",
-            "Both layers together; count drops or time a measuring cylinder.",
-        ),
+        &SUBSTANCE.input,
+        &PRESSURE.input,
+        &AMOUNT.input,
+        &RATE.input,
     ],
     evaluate,
 };
@@ -136,7 +144,7 @@ fn together(
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let record = inputs.need_entry("substance")?;
+    let record = inputs.need_entry(&SUBSTANCE)?;
     let library = inputs.library();
     let measured = with_water(record.name(), library);
     refuse_miscible(record, measured, library)?;
@@ -144,8 +152,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .find("substances", "water")
         .map_err(|problem| problem.of("substance"))?;
     let water = Curve::need(water, library, "substance")?;
-    let curve = Curve::read(inputs, "substance")?;
-    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let curve = Curve::read(inputs, &SUBSTANCE)?;
+    let pressure = inputs.get_measured(&PRESSURE);
     let found = together(&water, &curve, pressure)?;
     let (Some(molar_mass), Some(water_molar_mass)) = (
         record.number("molar_mass"),
@@ -156,8 +164,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         );
     };
     let ratio = mass_ratio(found.substance, molar_mass, found.water, water_molar_mass);
-    let amount = inputs.get::<Mass>("amount").in_grams();
-    let rate = inputs.get::<FlowRate>("rate").base();
+    let amount = inputs.get(&AMOUNT).in_grams();
+    let rate = inputs.get(&RATE).base();
     // Water of the distillate is collected cold: a gram of it is a millilitre.
     let needed = amount / ratio;
     let volume = needed + amount / record.number("density").unwrap_or(1.0);

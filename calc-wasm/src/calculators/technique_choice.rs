@@ -124,83 +124,83 @@ pub(super) static CALCULATOR: Calculator = Calculator {
     title: "Choosing a technique",
     question: form_only("Which technique for my sample?"),
     inputs: &[
-        Input::preset(
+        &Input::preset(
             "state",
             "The sample is",
             Kind::Choice(STATES),
             "solid",
             "At room temperature.",
         ),
-        Input::preset(
+        &Input::preset(
             "freed_from",
             "To be freed from",
             Kind::Choice(COMPANY),
             "traces",
             "What there is most of.",
         ),
-        words(
+        &words(
             "solvent_solubility",
             "It dissolves in a solvent",
             IN_SOLVENT,
             "The best solvent tried; blank if none was.",
         ),
-        words(
+        &words(
             "water_solubility",
             "In water it is",
             IN_WATER,
             "Blank if unknown.",
         ),
-        words("acid_base", "It is", CHARACTER, "Blank if unknown."),
-        amount(
+        &words("acid_base", "It is", CHARACTER, "Blank if unknown."),
+        &amount(
             "melting_point",
             "Melting point",
             &POINT,
             "Blank if unknown.",
         ),
-        amount(
+        &amount(
             "boiling_point",
             "Boiling point",
             &POINT,
             "At one atmosphere; blank if unknown.",
         ),
-        amount(
+        &amount(
             "boiling_gap",
             "Distance to the nearest boiling point",
             &GAP,
             "Of what else is in it.",
         ),
-        amount(
+        &amount(
             "decomposition_temperature",
             "Decomposes from",
             &POINT,
             "Blank if unknown.",
         ),
-        amount(
+        &amount(
             "delta_rf",
             "Distance on a plate, ΔRf",
             &DELTA_RF,
             "To the nearest spot.",
         ),
-        amount(
+        &amount(
             "distribution",
             "Distribution constant",
             &limits::DISTRIBUTION,
             "In the solvent over that in water.",
         ),
-        words(
+        &words(
             "steam_volatile",
             "Steam carries it",
             YES_NO,
             "Does it come over when boiled with water?",
         ),
-        words(
+        &words(
             "sublimes",
             "It sublimes",
             YES_NO,
             "Does a crystal vanish from a warm plate without melting?",
         ),
-        amount("amount", "Amount", &limits::MASS, "Of the sample."),
-        amount(
+        &amount("amount", "Amount", &limits::MASS, "Of the sample."),
+        &amount(
             "time",
             "Time there is",
             &limits::TIME,

@@ -13,7 +13,7 @@ use crate::equations::class::{CLASSES, Estimate};
 use crate::equations::substance;
 use crate::equations::vacuum::{Source, that_reach};
 use crate::equations::vapour::Curve;
-use crate::inputs::{Input, Inputs, Kind, form_only};
+use crate::inputs::{Entry, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread_log;
@@ -25,78 +25,98 @@ const AIR: f64 = 760.0;
 /// Bath over pot, least and most, °C (common practice).
 const BATH: [f64; 2] = [10.0, 20.0];
 
+static SUBSTANCE: Field<Entry> = Field::preset(
+    "substance",
+    "Substance",
+    Kind::Entry("substances"),
+    "ethyl benzoate",
+    "Name, other name or CAS number.",
+);
+
+static KNOWN_TEMPERATURE: Field<Option<Temperature>> = Field::optional(
+    "known_temperature",
+    "Or an observed boiling temperature",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "For what is not in the table; it then stands in place of the substance.",
+);
+
+static KNOWN_PRESSURE: Field<Pressure> = Field::preset(
+    "known_pressure",
+    "Observed at",
+    Kind::Quantity(&limits::PRESSURE),
+    "1 atm",
+    "Counts only with an observed temperature.",
+);
+
+static KIND: Field<Word> = Field::preset(
+    "kind",
+    "Class of compound",
+    Kind::Choice(CLASSES),
+    "unknown",
+    "Counts only with an observed temperature.",
+);
+
+static HIGHEST_POT_TEMPERATURE: Field<Temperature> = Field::preset(
+    "highest_pot_temperature",
+    "Highest pot temperature",
+    Kind::Quantity(&limits::TEMPERATURE),
+    "120 °C",
+    "Where it begins to decompose, or what the bath allows.",
+);
+
+static COOLANT_TEMPERATURE: Field<Temperature> = Field::preset(
+    "coolant_temperature",
+    "Coolant",
+    Kind::Quantity(&limits::COOLANT_TEMPERATURE),
+    "15 °C",
+    "As it enters the condenser.",
+);
+
+static HEAD_MARGIN: Field<TemperatureDifference> = Field::preset(
+    "head_margin",
+    "Head above coolant",
+    Kind::Quantity(&limits::MARGIN),
+    "25 °C",
+    "20 to 30 °C is usual.",
+);
+
+static COLUMN_DROP: Field<Option<Pressure>> = Field::optional(
+    "column_drop",
+    "Pressure drop of the column",
+    Kind::Quantity(&limits::PRESSURE_DROP),
+    "Between pot and head; blank for a plain head.",
+);
+
+static VACUUM_SOURCE: Field<Entry> = Field::optional(
+    "vacuum_source",
+    "Source of vacuum",
+    Kind::Entry("vacuum_sources"),
+    "The one at hand; blank to have the first that will do.",
+);
+
+static TAP_WATER_TEMPERATURE: Field<Temperature> = Field::preset(
+    "tap_water_temperature",
+    "Tap water",
+    Kind::Quantity(&limits::TAP_WATER),
+    "15 °C",
+    "A water-jet pump cannot go below the vapour pressure of its water.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "vacuum-plan",
     title: "Which vacuum",
     question: form_only("Which pump, and what pressure, for this liquid and this condenser?"),
     inputs: &[
-        Input::preset(
-            "substance",
-            "Substance",
-            Kind::Entry("substances"),
-            "ethyl benzoate",
-            "Name, other name or CAS number.",
-        ),
-        Input::optional(
-            "known_temperature",
-            "Or an observed boiling temperature",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "For what is not in the table; it then stands in place of the substance.",
-        ),
-        Input::preset(
-            "known_pressure",
-            "Observed at",
-            Kind::Quantity(&limits::PRESSURE),
-            "1 atm",
-            "Counts only with an observed temperature.",
-        ),
-        Input::preset(
-            "kind",
-            "Class of compound",
-            Kind::Choice(CLASSES),
-            "unknown",
-            "Counts only with an observed temperature.",
-        ),
-        Input::preset(
-            "highest_pot_temperature",
-            "Highest pot temperature",
-            Kind::Quantity(&limits::TEMPERATURE),
-            "120 °C",
-            "Where it begins to decompose, or what the bath allows.",
-        ),
-        Input::preset(
-            "coolant_temperature",
-            "Coolant",
-            Kind::Quantity(&limits::COOLANT_TEMPERATURE),
-            "15 °C",
-            "As it enters the condenser.",
-        ),
-        Input::preset(
-            "head_margin",
-            "Head above coolant",
-            Kind::Quantity(&limits::MARGIN),
-            "25 °C",
-            "20 to 30 °C is usual.",
-        ),
-        Input::optional(
-            "column_drop",
-            "Pressure drop of the column",
-            Kind::Quantity(&limits::PRESSURE_DROP),
-            "Between pot and head; blank for a plain head.",
-        ),
-        Input::optional(
-            "vacuum_source",
-            "Source of vacuum",
-            Kind::Entry("vacuum_sources"),
-            "The one at hand; blank to have the first that will do.",
-        ),
-        Input::preset(
-            "tap_water_temperature",
-            "Tap water",
-            Kind::Quantity(&limits::TAP_WATER),
-            "15 °C",
-            "A water-jet pump cannot go below the vapour pressure of its water.",
-        ),
+        &SUBSTANCE.input,
+        &KNOWN_TEMPERATURE.input,
+        &KNOWN_PRESSURE.input,
+        &KIND.input,
+        &HIGHEST_POT_TEMPERATURE.input,
+        &COOLANT_TEMPERATURE.input,
+        &HEAD_MARGIN.input,
+        &COLUMN_DROP.input,
+        &VACUUM_SOURCE.input,
+        &TAP_WATER_TEMPERATURE.input,
     ],
     evaluate,
 };
@@ -163,12 +183,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let celsius = |name| inputs.get::<Temperature>(name).in_celsius();
     let limit = celsius("highest_pot_temperature");
     let coolant = celsius("coolant_temperature");
-    let margin = inputs
-        .get::<TemperatureDifference>("head_margin")
-        .in_degrees();
-    let drop = inputs
-        .quantity::<Pressure>("column_drop")
-        .map_or(0.0, Pressure::in_mmhg);
+    let margin = inputs.get(&HEAD_MARGIN).in_degrees();
+    let drop = inputs.quantity(&COLUMN_DROP).map_or(0.0, Pressure::in_mmhg);
     let least = coolant + margin;
     let window = [
         liquid.pressure(least),
@@ -201,10 +217,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The liquid: from an observation where there is one, else from its curve.
 fn liquid<'a>(inputs: &Inputs<'a>) -> Result<Liquid<'a>, Problem> {
-    Ok(if inputs.base("known_temperature").is_some() {
+    Ok(if inputs.base(&KNOWN_TEMPERATURE).is_some() {
         Liquid::Observed(Estimate::read(inputs)?)
     } else {
-        Liquid::Known(Curve::read(inputs, "substance")?)
+        Liquid::Known(Curve::read(inputs, &SUBSTANCE)?)
     })
 }
 
@@ -231,7 +247,7 @@ fn choose<'s, 'a>(
     sources: &'s [Source<'a>],
     [low, high]: [f64; 2],
 ) -> Result<&'s Source<'a>, Problem> {
-    let wanted = inputs.entry("vacuum_source").map(|wanted| wanted.name());
+    let wanted = inputs.entry(&VACUUM_SOURCE).map(|wanted| wanted.name());
     let mut known = None;
     for source in sources {
         if wanted.is_some_and(|wanted| wanted != source.record.name()) {
@@ -397,7 +413,7 @@ fn notes(inputs: &Inputs<'_>, plan: &Plan<'_, '_>, coolant: f64, outcome: &mut O
     }
     match plan.liquid {
         Liquid::Observed(_) => {
-            if inputs.given("substance") {
+            if inputs.given(&SUBSTANCE) {
                 outcome.note("Worked out from the observed boiling temperature; the substance named was left aside.");
             }
         }

@@ -10,7 +10,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance;
-use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
+use crate::inputs::{Column, Field, Inputs, Kind, Row, Rows, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -25,41 +25,42 @@ const STUDENT: [f64; 10] = [
     12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
 ];
 
+static READINGS: Field<Rows> = Field::preset(
+    "readings",
+    "Readings",
+    Kind::Rows(&[
+        Column {
+            name: "temperature",
+            label: "Temperature",
+            before: None,
+            kind: Kind::Quantity(&limits::TEMPERATURE),
+            optional: false,
+        },
+        Column {
+            name: "pressure",
+            label: "Pressure",
+            before: Some('@'),
+            kind: Kind::Quantity(&limits::PRESSURE),
+            optional: false,
+        },
+    ]),
+    "80 °C @ 100 mmHg; 40 °C @ 20 mmHg",
+    "Temperature @ pressure; two at least, with their errors if known.",
+);
+
+static PRESSURE: Field<Pressure> = Field::preset(
+    "pressure",
+    "Pressure asked for",
+    Kind::Quantity(&limits::PRESSURE),
+    "50 mmHg",
+    "Best between the readings.",
+);
+
 pub(super) static CALCULATOR: Calculator = Calculator {
     name: "vapour-pressure-fit",
     title: "Curve through boiling points",
     question: form_only("It boiled there and there; where else, and with what heat?"),
-    inputs: &[
-        Input::preset(
-            "readings",
-            "Readings",
-            Kind::Rows(&[
-                Column {
-                    name: "temperature",
-                    label: "Temperature",
-                    before: None,
-                    kind: Kind::Quantity(&limits::TEMPERATURE),
-                    optional: false,
-                },
-                Column {
-                    name: "pressure",
-                    label: "Pressure",
-                    before: Some('@'),
-                    kind: Kind::Quantity(&limits::PRESSURE),
-                    optional: false,
-                },
-            ]),
-            "80 °C @ 100 mmHg; 40 °C @ 20 mmHg",
-            "Temperature @ pressure; two at least, with their errors if known.",
-        ),
-        Input::preset(
-            "pressure",
-            "Pressure asked for",
-            Kind::Quantity(&limits::PRESSURE),
-            "50 mmHg",
-            "Best between the readings.",
-        ),
-    ],
+    inputs: &[&READINGS.input, &PRESSURE.input],
     evaluate,
 };
 
@@ -219,14 +220,14 @@ fn student(freedom: f64) -> f64 {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let fit = Fit::of(points(inputs.rows("readings"))?);
+    let fit = Fit::of(points(inputs.rows(&READINGS))?);
     if fit.slope(0.0) >= 0.0 {
         return Err(Problem::new(
             "readings",
             "the boiling temperature must rise with the pressure; two readings may have changed places",
         ));
     }
-    let pressure = inputs.get_measured::<Pressure>("pressure");
+    let pressure = inputs.get_measured(&PRESSURE);
     let mmhg = pressure.value.in_mmhg();
     let Some(x) = fit.inverse(libm::log(mmhg)) else {
         return Err(Problem::new(

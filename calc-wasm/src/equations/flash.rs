@@ -1,11 +1,12 @@
 //! The bed of a flash column: its size, what it carries, what it takes to push liquid through.
 
-use crate::inputs::{Input, Kind};
+use crate::inputs::{Field, Kind};
 use crate::limits;
 use crate::outcome::{NextStep, Outcome};
+use crate::quantity::Length;
 
 /// The column's inner diameter.
-pub const DIAMETER: Input = Input::preset(
+pub static DIAMETER: Field<Length> = Field::preset(
     "diameter",
     "Inner diameter",
     Kind::Quantity(&limits::COLUMN_DIAMETER),
@@ -14,7 +15,7 @@ pub const DIAMETER: Input = Input::preset(
 );
 
 /// The height of the bed in it.
-pub const BED_HEIGHT: Input = Input::preset(
+pub static BED_HEIGHT: Field<Length> = Field::preset(
     "bed_height",
     "Height of the bed",
     Kind::Quantity(&limits::BED_HEIGHT),

@@ -5,7 +5,7 @@
 //! Conservation of energy; the losses are all in η. They hold for a steady heater below the
 //! temperature at which the liquid boils dry or the column floods.
 
-use crate::inputs::{Choice, Input, Inputs, Kind};
+use crate::inputs::{Choice, Entry, Field, Inputs, Kind, Word};
 use crate::library::Record;
 use crate::limits;
 use crate::problem::Problem;
@@ -27,11 +27,11 @@ pub fn boil_up(substance: Record<'_>, watts: f64) -> Option<f64> {
 /// The part of the heater's power that arrives, W, from [`POWER`] and [`EFFICIENCY`].
 #[inline(never)]
 pub fn watts(inputs: &Inputs<'_>) -> f64 {
-    inputs.get::<Power>("power").base() * inputs.get::<Fraction>("efficiency").in_ones()
+    inputs.get(&POWER).base() * inputs.get(&EFFICIENCY).in_ones()
 }
 
 /// The heater's power.
-pub const POWER: Input = Input::preset(
+pub static POWER: Field<Power> = Field::preset(
     "power",
     "Heater",
     Kind::Quantity(&limits::POWER),
@@ -40,7 +40,7 @@ pub const POWER: Input = Input::preset(
 );
 
 /// The share of the power that arrives in the liquid.
-pub const EFFICIENCY: Input = Input::preset(
+pub static EFFICIENCY: Field<Fraction> = Field::preset(
     "efficiency",
     "Share of the heat that arrives",
     Kind::Quantity(&limits::EFFICIENCY),
@@ -49,7 +49,7 @@ pub const EFFICIENCY: Input = Input::preset(
 );
 
 /// How the flow of solvent is known.
-pub const RATE_FROM: Input = Input::preset(
+pub static RATE_FROM: Field<Word> = Field::preset(
     "rate_from",
     "The flow is known from",
     Kind::Choice(&[
@@ -71,50 +71,50 @@ pub const RATE_FROM: Input = Input::preset(
 );
 
 /// Counted drops.
-pub const DROPS: Input = Input::preset(
+pub static DROPS: Field<Number> = Field::preset(
     "drops",
     "Drops per minute",
     Kind::Quantity(&limits::COUNT),
     "120",
     "Counted under the condenser.",
 )
-.when("rate_from", &["drops"]);
+.when(&RATE_FROM, &["drops"]);
 
 /// Volume of one drop.
-pub const DROP_VOLUME: Input = Input::preset(
+pub static DROP_VOLUME: Field<Volume> = Field::preset(
     "drop_volume",
     "One drop",
     Kind::Quantity(&limits::VOLUME),
     "0.02 mL",
     "Count the drops in 1 mL: organic solvents give smaller drops than water.",
 )
-.when("rate_from", &["drops"]);
+.when(&RATE_FROM, &["drops"]);
 
 /// The solvent that is boiled.
-pub const SOLVENT: Input = Input::preset(
+pub static SOLVENT: Field<Entry> = Field::preset(
     "solvent",
     "Solvent",
     Kind::Entry("substances"),
     "dichloromethane",
     "Name, other name or CAS number.",
 )
-.when("rate_from", &["power"]);
+.when(&RATE_FROM, &["power"]);
 
 /// Flow of boiled solvent in mL/min, however it is known; `rate` names the measured input.
 ///
 /// # Errors
 /// When the table lacks a constant of the solvent.
-pub fn flow(inputs: &Inputs<'_>, rate: &str) -> Result<f64, Problem> {
-    match inputs.choice("rate_from") {
-        "drops" => Ok(inputs.get::<Number>("drops").base()
-            * inputs.get::<Volume>("drop_volume").in_millilitres()),
-        "power" => boil_up(inputs.need_entry("solvent")?, watts(inputs)).ok_or_else(|| {
+pub fn flow(inputs: &Inputs<'_>, rate: &Field<FlowRate>) -> Result<f64, Problem> {
+    match inputs.choice(&RATE_FROM) {
+        "drops" => Ok(inputs.get(&DROPS).base()
+            * inputs.get(&DROP_VOLUME).in_millilitres()),
+        "power" => boil_up(inputs.need_entry(&SOLVENT)?, watts(inputs)).ok_or_else(|| {
             Problem::new(
                 "solvent",
                 "its heat of vaporisation, molar mass or density is not known here; measure the flow instead",
             )
         }),
-        _ => Ok(inputs.get::<FlowRate>(rate).base()),
+        _ => Ok(inputs.get(rate).base()),
     }
 }
 

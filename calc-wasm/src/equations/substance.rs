@@ -1,11 +1,11 @@
 //! What a substance brings, whatever is done with it: cautions, and the way on to other calculators.
 
-use crate::inputs::{Input, Kind};
+use crate::inputs::{Entry, Field, Kind};
 use crate::library::Record;
 use crate::outcome::{NextStep, Outcome};
 
 /// The substance asked about.
-pub const SUBSTANCE: Input = Input::preset(
+pub static SUBSTANCE: Field<Entry> = Field::preset(
     "substance",
     "Substance",
     Kind::Entry("substances"),

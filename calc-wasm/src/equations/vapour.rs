@@ -5,7 +5,7 @@
 //! 681; the source of the data stands beside each substance). It holds from about 1 to 800 mmHg;
 //! outside a curve's own limits it is not used.
 
-use crate::inputs::Inputs;
+use crate::inputs::{Entry, Field, Inputs};
 use crate::library::{Library, Record};
 use crate::outcome::Outcome;
 use crate::plot::{Plot, Spread, spread_log};
@@ -54,8 +54,12 @@ impl<'a> Curve<'a> {
     /// # Errors
     /// A sentence, when it names none, or the table has no usable vapour pressure for it.
     #[inline(never)]
-    pub fn read(inputs: &Inputs<'a>, input: &str) -> Result<Self, Problem> {
-        Curve::need(inputs.need_entry(input)?, inputs.library(), input)
+    pub fn read(inputs: &Inputs<'a>, substance: &Field<Entry>) -> Result<Self, Problem> {
+        Curve::need(
+            inputs.need_entry(substance)?,
+            inputs.library(),
+            substance.input.name,
+        )
     }
 
     /// The curve of `substance`, a row of the table of substances; `input` is to blame.

@@ -1,16 +1,19 @@
-//! From what was typed to checked values: the description of an input here, reading what was
-//! typed against it (`reader`), and the checked values that a calculator asks for (`values`).
+//! From what was typed to checked values: the description of an input here, reading its typed
+//! form, through which a calculator reads it (`field`), reading what was typed against it
+//! (`reader`), and the checked values that a calculator asks for (`values`).
 
 use crate::limits::Limit;
 
+mod field;
 mod reader;
 mod values;
 
+pub use field::{Answer, Ask, Entry, Field, Named, Rows, Shape, Word, Words};
 pub use reader::split_row;
 pub use values::{Inputs, Row, Values};
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 pub struct Input {
     /// What authors type: `highest_pot_temperature`.
     pub name: &'static str,
@@ -106,7 +109,7 @@ pub enum Need {
 }
 
 /// What an input accepts.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 pub enum Kind {
     /// A quantity inside a limit, with its reading error if it has one.
     Quantity(&'static Limit),

@@ -15,7 +15,7 @@ impl<'a> Inputs<'a> {
     /// Every problem there is: unknown and repeated names, missing values, what cannot be read,
     /// what lies outside its limit.
     pub fn read(
-        inputs: &'static [Input],
+        inputs: &'static [&'static Input],
         library: &'a Library,
         pairs: &[(String, String)],
     ) -> Result<Self, Vec<Problem>> {
@@ -80,7 +80,7 @@ impl<'a> Reader<'a> {
     }
 
     /// Refuses names that no input has, and all but the first of one name.
-    fn names(&mut self, inputs: &'static [Input], pairs: &[(String, String)]) {
+    fn names(&mut self, inputs: &'static [&'static Input], pairs: &[(String, String)]) {
         for (at, (name, _)) in pairs.iter().enumerate() {
             let names = inputs.iter().map(|input| input.name);
             if !names.clone().any(|known| known == name) {
@@ -367,7 +367,7 @@ mod tests {
     use crate::quantity::{Quantity, Volume};
 
     /// Material: amount, pack, waste, loss.
-    fn amounts() -> &'static [Input] {
+    fn amounts() -> &'static [&'static Input] {
         let class = crate::calculators::find("class-quantities").expect("class-quantities");
         class.inputs
     }
@@ -437,21 +437,21 @@ mod tests {
         );
     }
 
-    static INPUTS: &[Input] = &[
-        Input::required("mass", "Mass", Kind::Quantity(&limits::MASS), ""),
-        Input::optional(
+    static INPUTS: &[&Input] = &[
+        &Input::required("mass", "Mass", Kind::Quantity(&limits::MASS), ""),
+        &Input::optional(
             "sample",
             "Sample",
             Kind::AnyOf(&[&limits::VOLUME, &limits::MASS]),
             "",
         ),
-        Input::optional(
+        &Input::optional(
             "liquid",
             "Liquid",
             Kind::EntryOrQuantity("substances", &limits::TEMPERATURE),
             "",
         ),
-        Input::preset(
+        &Input::preset(
             "way",
             "Way",
             Kind::Choice(&[

@@ -2,6 +2,7 @@
 
 use std::ops::Deref;
 
+use super::{Ask, Entry, Named, Rows, Word, Words};
 use crate::library::{Library, Record};
 use crate::problem::Problem;
 use crate::quantity::{Dimension, Measured, Number, Quantity};
@@ -50,14 +51,15 @@ impl<'a> Values<'a> {
 
     /// The quantity called `name` with its reading error; None when it was left out.
     #[inline(always)]
-    pub fn measured<Q: Quantity>(&self, name: &str) -> Option<Measured<Q>> {
-        self.read_base(name, Q::DIMENSION).map(typed)
+    pub fn measured<Q: Quantity>(&self, field: impl Ask<Option<Q>>) -> Option<Measured<Q>> {
+        self.read_base(field.name(), Q::DIMENSION).map(typed)
     }
 
     /// The quantity called `name`; None when it was left out.
     #[inline(always)]
-    pub fn quantity<Q: Quantity>(&self, name: &str) -> Option<Q> {
-        self.read_value(name, Q::DIMENSION).map(Q::from_base)
+    pub fn quantity<Q: Quantity>(&self, field: impl Ask<Option<Q>>) -> Option<Q> {
+        self.read_value(field.name(), Q::DIMENSION)
+            .map(Q::from_base)
     }
 
     /// Base units and error of the quantity called `name`, if it is of this kind.
@@ -80,8 +82,8 @@ impl<'a> Values<'a> {
 
     /// The quantity called `name` in base units, whatever its kind; None when it was left out.
     #[inline(never)]
-    pub fn base(&self, name: &str) -> Option<f64> {
-        match self.value(name) {
+    pub fn base(&self, field: impl Named) -> Option<f64> {
+        match self.value(field.name()) {
             Some(Value::Quantity { base, .. }) => Some(*base),
             _ => None,
         }
@@ -91,14 +93,14 @@ impl<'a> Values<'a> {
     /// the inputs were read. (An input declared otherwise gives what is not a number, and the
     /// answer is refused; see [`Inputs::need`] for those.)
     #[inline(always)]
-    pub fn get<Q: Quantity>(&self, name: &str) -> Q {
-        Q::from_base(self.get_value(name, Q::DIMENSION))
+    pub fn get<Q: Quantity>(&self, field: impl Ask<Q>) -> Q {
+        Q::from_base(self.get_value(field.name(), Q::DIMENSION))
     }
 
     /// The same with its reading error.
     #[inline(always)]
-    pub fn get_measured<Q: Quantity>(&self, name: &str) -> Measured<Q> {
-        typed(self.get_base(name, Q::DIMENSION))
+    pub fn get_measured<Q: Quantity>(&self, field: impl Ask<Q>) -> Measured<Q> {
+        typed(self.get_base(field.name(), Q::DIMENSION))
     }
 
     #[inline(never)]
@@ -113,8 +115,8 @@ impl<'a> Values<'a> {
 
     /// The word chosen for `name`; empty when it was left out.
     #[inline(never)]
-    pub fn choice(&self, name: &str) -> &'static str {
-        match self.value(name) {
+    pub fn choice(&self, field: impl Ask<Word>) -> &'static str {
+        match self.value(field.name()) {
             Some(Value::Choice(word)) => word,
             _ => "",
         }
@@ -122,8 +124,8 @@ impl<'a> Values<'a> {
 
     /// The table row given for `name`; None when it was left out or a quantity stands there.
     #[inline(never)]
-    pub fn entry(&self, name: &str) -> Option<Record<'a>> {
-        match self.value(name) {
+    pub fn entry(&self, field: impl Ask<Entry>) -> Option<Record<'a>> {
+        match self.value(field.name()) {
             Some(Value::Entry(record)) => Some(*record),
             _ => None,
         }
@@ -131,8 +133,8 @@ impl<'a> Values<'a> {
 
     /// The words given for `name`; empty when they were left out.
     #[inline(never)]
-    pub fn words(&self, name: &str) -> &str {
-        match self.value(name) {
+    pub fn words(&self, field: impl Ask<Words>) -> &str {
+        match self.value(field.name()) {
             Some(Value::Words(text)) => text,
             _ => "",
         }
@@ -140,8 +142,8 @@ impl<'a> Values<'a> {
 
     /// The rows given for `name`; none when they were left out.
     #[inline(never)]
-    pub fn rows(&self, name: &str) -> &[Row<'a>] {
-        match self.value(name) {
+    pub fn rows(&self, field: impl Ask<Rows>) -> &[Row<'a>] {
+        match self.value(field.name()) {
             Some(Value::Rows(rows)) => rows,
             _ => &[],
         }
@@ -171,8 +173,8 @@ impl<'a> Inputs<'a> {
 
     /// Whether the reader gave this input, rather than leaving it to its preset.
     #[inline(never)]
-    pub fn given(&self, name: &str) -> bool {
-        self.given.contains(&name)
+    pub fn given(&self, field: impl Named) -> bool {
+        self.given.contains(&field.name())
     }
 
     /// The quantity called `name`, which is needed here.
@@ -180,8 +182,9 @@ impl<'a> Inputs<'a> {
     /// # Errors
     /// When it was left out.
     #[inline(always)]
-    pub fn need<Q: Quantity>(&self, name: &str) -> Result<Q, Problem> {
-        self.need_value(name, Q::DIMENSION).map(Q::from_base)
+    pub fn need<Q: Quantity>(&self, field: impl Ask<Option<Q>>) -> Result<Q, Problem> {
+        self.need_value(field.name(), Q::DIMENSION)
+            .map(Q::from_base)
     }
 
     /// The quantity called `name` with its reading error, which is needed here.
@@ -189,8 +192,11 @@ impl<'a> Inputs<'a> {
     /// # Errors
     /// When it was left out.
     #[inline(always)]
-    pub fn need_measured<Q: Quantity>(&self, name: &str) -> Result<Measured<Q>, Problem> {
-        self.need_base(name, Q::DIMENSION).map(typed)
+    pub fn need_measured<Q: Quantity>(
+        &self,
+        field: impl Ask<Option<Q>>,
+    ) -> Result<Measured<Q>, Problem> {
+        self.need_base(field.name(), Q::DIMENSION).map(typed)
     }
 
     #[inline(never)]
@@ -209,9 +215,14 @@ impl<'a> Inputs<'a> {
     /// # Errors
     /// When it was left out, or a quantity stands there.
     #[inline(never)]
-    pub fn need_entry(&self, name: &str) -> Result<Record<'a>, Problem> {
-        let entry = self.entry(name);
-        entry.ok_or_else(|| Problem::new(name, "needed here; give a name from the table"))
+    pub fn need_entry(&self, field: impl Ask<Entry>) -> Result<Record<'a>, Problem> {
+        let entry = self.entry(field.name());
+        entry.ok_or_else(|| {
+            Problem::new(
+                field.name(),
+                "needed here; give a field.name() from the table",
+            )
+        })
     }
 
     /// The whole number called `name`; None when it was left out.
@@ -219,15 +230,15 @@ impl<'a> Inputs<'a> {
     /// # Errors
     /// When it is not whole.
     #[inline(never)]
-    pub fn count(&self, name: &str) -> Result<Option<f64>, Problem> {
-        let Some(count) = self.quantity::<Number>(name).map(Number::base) else {
+    pub fn count(&self, field: impl Ask<Option<Number>>) -> Result<Option<f64>, Problem> {
+        let Some(count) = self.quantity::<Number>(field.name()).map(Number::base) else {
             return Ok(None);
         };
         let whole = f64::round(count);
         if (count - whole).abs() < 1e-9 {
             return Ok(Some(whole));
         }
-        Err(Problem::new(name, "{~5} is not a whole number").number(count))
+        Err(Problem::new(field.name(), "{~5} is not a whole number").number(count))
     }
 }
 

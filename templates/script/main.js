@@ -74,8 +74,25 @@ part("Size of paper", () => choice("paper"));
 for (const button of all('[data-do="print"]')) button.onclick = () => print();
 
 // The core: fetched once, only where a page has calculators, and with the words
-// of these alone.
-let core, missing = false;
+// of these alone. Every result is printed, so it comes when it is asked for: at the
+// first touch of a form, at once where other values than the page's own wait for
+// it, else when the browser has nothing to do. Where it cannot be had, forms close.
+let core, coming, missing = false;
+function fetchCore() {
+  coming ??= loadCore(html.dataset).then(() => {
+    for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
+  }).catch((error) => {
+    console.error(error);
+    missing = true;
+    for (const one of calculators) one.close();
+    notice("The calculators could not be loaded: forms show the values of the page, and what was worked out for them.", "Try again", () => location.reload());
+  });
+  return coming;
+}
+function touched() {
+  if (!coming) say("Fetching the calculators");
+  fetchCore();
+}
 const at = (path) => new URL(path, document.baseURI).href;
 async function fetched(path) {
   const answer = await fetch(at(path));
@@ -178,6 +195,7 @@ class Calculator {
     this.author = Object.fromEntries([...this.fields]
       .map(([name, field]) => [name, asRead(field, field.dataset.author)]));
 
+    for (const touch of ["focusin", "pointerdown", "input"]) this.form.addEventListener(touch, touched);
     this.form.addEventListener("input", () => this.changed());
     this.form.addEventListener("submit", (event) => event.preventDefault());
     this.form.addEventListener("reset", (event) => {
@@ -257,7 +275,10 @@ class Calculator {
   compute() {
     const { block, result } = this, waits = core || Object.keys(this.differences()).length > 0;
     result.setAttribute("aria-busy", String(Boolean(waits && !core && !missing)));
-    if (!core) return;
+    if (!core) {
+      if (waits) fetchCore();
+      return;
+    }
     const inputs = Object.entries(this.values()).map(([key, value]) => `${key}=${value}`).join("\n");
     const label = (details) => details.querySelector("summary")?.textContent;
     const open = new Set(all("details[open]", result).map(label));
@@ -479,15 +500,9 @@ if (html.dataset.module) {
   });
   addEventListener("pagehide", writeAddress);
 }
-const started = (html.dataset.module ? loadCore(html.dataset) : Promise.resolve()).then(() => {
-  for (const one of calculators) if (Object.keys(one.differences()).length) one.compute();
-  return Promise.all(all(".card[data-page]").map(fillCard));
-}).catch((error) => {
+const filled = Promise.all(all(".card[data-page]").map(fillCard)).catch((error) => {
   console.error(error);
-  missing = true;
-  for (const one of calculators) one.close();
-  notice("The calculators could not be loaded: forms show the values of the page, and what was worked out for them.", "Try again", () => location.reload());
-  return Promise.all(all(".card[data-page]").map(fillCard));
+  notice("A card could not be filled in: it shows the values of its page.", "Try again", () => location.reload());
 });
 
 // A bench card shows the reader's own values where there are any: those of the
@@ -505,7 +520,9 @@ async function fillCard(card) {
     const values = bare(source.dataset.inputs.split("\n").filter(Boolean).map((line) => line.split(/=(.*)/s)));
     Object.assign(values, typedHere);
     typed.push(...toAddress(id, typedHere));
-    if (Object.keys(typedHere).length) fillSource(source, values, typedHere);
+    if (!Object.keys(typedHere).length) continue;
+    await fetchCore();
+    fillSource(source, values, typedHere);
   }
   const code = card.querySelector(".card-code"), picture = code.querySelector(".card-qr");
   if (sources.length) page.hash = "set:" + typed.join("&");
@@ -722,4 +739,9 @@ const loaded = new Promise((done) => {
   if (document.readyState === "complete") done();
   else addEventListener("load", done, { once: true });
 });
-Promise.all([loaded, started]).then(workOffline).catch((error) => console.warn("offline:", error));
+// On a good line the core comes before it is asked for; where the line is not known, it is taken for good.
+const { saveData = false, effectiveType = "4g" } = navigator.connection ?? {};
+if (calculators.length && html.dataset.module && !saveData && effectiveType === "4g") {
+  loaded.then(() => (window.requestIdleCallback ?? setTimeout)(fetchCore));
+}
+Promise.all([loaded, filled, coming]).then(workOffline).catch((error) => console.warn("offline:", error));

@@ -139,6 +139,15 @@ impl Browser {
         }
     }
 
+    /// Has a script run in every page to come, before any of its own.
+    pub fn before_pages(&self, script: &str) {
+        let command = json!({
+            "cmd": "Page.addScriptToEvaluateOnNewDocument",
+            "params": {"source": script},
+        });
+        self.post("goog/cdp/execute", &command);
+    }
+
     /// Runs a script as the body of an async function and gives what it returns.
     pub fn run(&self, script: &str) -> Value {
         self.run_with(script, &Value::Null)

@@ -359,6 +359,32 @@ fn each_part_of_a_page_fails_alone() {
     }
 }
 
+/// Where data are to be saved, the core comes with the first touch of a form, and the page says so
+/// within a tenth of a second; with other values than the page's own it comes at once.
+#[test]
+fn the_core_comes_when_it_is_touched() {
+    let site = Site::new("touch");
+    let browser = Browser::open(360, 740);
+    browser.before_pages(
+        "Object.defineProperty(navigator, 'connection', { value: { saveData: true } })",
+    );
+    let page = format!("{}calculators/boiling-point/", site.address);
+    let came = "return performance.getEntriesByType('resource').map(one => one.name).filter(name => /calc\\.|\\.tsv|\\.bin/.test(name)).length";
+    browser.go(&page);
+    browser.wait(
+        "a quiet page",
+        "return document.readyState === 'complete' && performance.now() > 1500",
+    );
+    assert_eq!(browser.run(came), json!(0), "fetched before it was touched");
+    let said = browser.run("document.querySelector('[name=pressure]').focus(); await new Promise(done => setTimeout(done, 100)); return document.querySelector('p[role=status]').textContent");
+    assert_eq!(said, json!("Fetching the calculators"));
+    browser.wait("the core", &format!("{came} === 4"));
+
+    browser.go(&format!("{}about/", site.address));
+    browser.go(&format!("{page}#set:boiling-point.pressure=20%20mmHg"));
+    browser.wait("the core for other values", &format!("{came} === 4"));
+}
+
 const NUMERAL: &str =
     "return document.querySelector('.calculator .figure.main output')?.textContent";
 

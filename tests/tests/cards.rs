@@ -110,7 +110,7 @@ fn a_card_follows_what_was_typed_and_its_code_brings_it_back() {
         "no code without script"
     );
     browser.go(&card);
-    browser.wait("the code", "return document.querySelector('.card-qr svg') !== null && performance.getEntriesByType('resource').some(one => one.name.endsWith('.wasm'))");
+    browser.wait("the code", "return document.querySelector('.card-qr svg') !== null && document.readyState === 'complete'");
     agrees(&browser.run(SETTING), &library, None);
     browser.wait("the worker", "const worker = await navigator.serviceWorker.ready; return worker.active?.state === 'activated'");
 

@@ -385,6 +385,33 @@ fn the_core_comes_when_it_is_touched() {
     browser.wait("the core for other values", &format!("{came} === 4"));
 }
 
+/// A caution stands before the words of its step and inside it, and one in a text where it was
+/// written: between its neighbours, at every width.
+#[test]
+fn cautions_stand_before_what_they_warn_of() {
+    let site = Site::new("before");
+    let (mut measured, mut wrong) = (0, Vec::new());
+    for width in [360, 1280] {
+        let browser = Browser::open(width, 800);
+        for folder in ["techniques", "experiments"] {
+            let pages = std::fs::read_dir(site.folder.join(folder)).expect("pages");
+            for page in pages.map(|entry| entry.expect("a page").file_name()) {
+                let name = page.to_string_lossy().into_owned();
+                browser.go(&format!("{}{folder}/{name}/", site.address));
+                let found = browser.run("const box = one => one.getBoundingClientRect(); return [...document.querySelectorAll('main .markdown-alert-caution, main .markdown-alert-warning')].filter(one => one.checkVisibility()).map(one => { const step = one.closest('.step'), [its, all] = [box(one), box(one.parentElement)]; const inside = its.top >= all.top - 1 && its.bottom <= all.bottom + 1 && its.left >= all.left - 1 && its.right <= all.right + 1; const next = one.nextElementSibling, before = !next || box(next).top >= its.bottom - 1; return inside && before && (!step || its.bottom <= box(step.querySelector(':scope > label')).top + 1) ? '' : one.textContent.trim().slice(0, 60); })");
+                for one in found.as_array().expect("a list") {
+                    measured += 1;
+                    if one != "" {
+                        wrong.push(format!("{width} {name}: {one}"));
+                    }
+                }
+            }
+        }
+    }
+    assert!(measured > 200, "only {measured} cautions");
+    assert_eq!(wrong, Vec::<String>::new());
+}
+
 const NUMERAL: &str =
     "return document.querySelector('.calculator .figure.main output')?.textContent";
 

@@ -9,7 +9,8 @@ use pulldown_cmark::{BlockQuoteKind, Event, Parser, Tag};
 
 impl Writer<'_> {
     /// An ordered list becomes steps that can be ticked. What follows the first words of an
-    /// item (a caution, a calculator, a nested list) stays with its step.
+    /// item (a calculator, a nested list) stays with its step; its cautions go before the words,
+    /// since they are to be read before it is done.
     pub(super) fn steps(&mut self, block: &Fenced<'_>) -> String {
         let text = block.body.as_str();
         let events: Vec<Spanned<'_>> = Parser::new_ext(text, OPTIONS).into_offset_iter().collect();
@@ -76,13 +77,17 @@ impl Writer<'_> {
                     (label.trim().to_owned(), None)
                 }
             };
+            let (cautions, rest) = apart(rest);
+            let before = self.run(text, &cautions, &block.origin, Place::Text);
+            html.push_str("<li class=\"step\">");
+            html.push_str(before.trim_end());
             html.push_str(&format!(
-                "<li class=\"step\"><label><input type=\"checkbox\" data-step=\"{number}\" autocomplete=\"off\"> <span>{label}</span></label>"
+                "<label><input type=\"checkbox\" data-step=\"{number}\" autocomplete=\"off\"> <span>{label}</span></label>"
             ));
             let mut step = card::Step {
                 words: card::without_links(&label),
                 takes: None,
-                cautions: self.cautions_of(block, text, rest),
+                cautions: self.cautions_of(block, text, &cautions),
             };
             if let Some((written, timer)) = timer {
                 html.push(' ');
@@ -92,7 +97,7 @@ impl Writer<'_> {
             if let Some(steps) = self.out.material.steps.last_mut() {
                 steps.steps.push(step);
             }
-            let rest = self.run(text, rest, &block.origin, Place::Text);
+            let rest = self.run(text, &rest, &block.origin, Place::Text);
             if !rest.trim().is_empty() {
                 html.push('\n');
                 html.push_str(&rest);
@@ -119,13 +124,7 @@ impl Writer<'_> {
         let mut at = 0;
         while at < events.len() {
             let end = end_of(events, at);
-            // The words that stand over them in the page.
-            let level = match events[at].0 {
-                Event::Start(Tag::BlockQuote(Some(BlockQuoteKind::Caution))) => Some(Level::Danger),
-                Event::Start(Tag::BlockQuote(Some(BlockQuoteKind::Warning))) => Some(Level::Care),
-                _ => None,
-            };
-            if let Some(level) = level {
+            if let Some(level) = level(&events[at].0) {
                 let html = self.run(text, &events[at + 1..end], &block.origin, Place::Label);
                 let words = html.replace("</p>", " ").replace("<p>", "");
                 let words = card::without_links(words.trim());
@@ -138,6 +137,31 @@ impl Writer<'_> {
         self.out.links.truncate(kept.2);
         cautions
     }
+}
+
+/// How grave a caution begins here, by the word that stands over it in the page.
+fn level(event: &Event<'_>) -> Option<Level> {
+    match event {
+        Event::Start(Tag::BlockQuote(Some(BlockQuoteKind::Caution))) => Some(Level::Danger),
+        Event::Start(Tag::BlockQuote(Some(BlockQuoteKind::Warning))) => Some(Level::Care),
+        _ => None,
+    }
+}
+
+/// Parts the cautions of a step from all else that follows its first words.
+fn apart<'e>(events: &[Spanned<'e>]) -> (Vec<Spanned<'e>>, Vec<Spanned<'e>>) {
+    let (mut cautions, mut rest) = (Vec::new(), Vec::new());
+    let mut at = 0;
+    while at < events.len() {
+        let end = end_of(events, at);
+        let into = match level(&events[at].0) {
+            Some(_) => &mut cautions,
+            None => &mut rest,
+        };
+        into.extend_from_slice(&events[at..=end]);
+        at = end + 1;
+    }
+    (cautions, rest)
 }
 
 /// Parts the inside of a list item into its first words and what follows them.

@@ -243,8 +243,8 @@ fn setting(inputs: &Inputs<'_>, curve: &Curve<'_>) -> Result<Setting, Problem> {
         value: Pressure::mmhg(mmhg + drop),
         error: pressure.error,
     };
-    let pot = curve.boiling("pressure", in_pot)?;
-    let head = curve.boiling("pressure", pressure)?;
+    let pot = curve.boiling(PRESSURE.input.name, in_pot)?;
+    let head = curve.boiling(PRESSURE.input.name, pressure)?;
     Ok(Setting {
         mmhg,
         in_pot: mmhg + drop,
@@ -262,7 +262,7 @@ fn fluid<'a>(inputs: &Inputs<'a>, bath: f64) -> Result<Fluid<'a>, Problem> {
         return Ok(fluid);
     }
     let problem = Problem::new(
-        "fluid",
+        FLUID.input.name,
         "the bath must stand at {.0} °C, but {} serves from {~4} to {~4} °C; ",
     )
     .number(bath)

@@ -44,7 +44,7 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let curve = Curve::read(inputs, &substance::SUBSTANCE)?;
     let pressure = inputs.get_measured(&PRESSURE);
-    let boiling = curve.boiling("pressure", pressure)?;
+    let boiling = curve.boiling(PRESSURE.input.name, pressure)?;
     let celsius = boiling.temperature.in_celsius();
     let mmhg = pressure.value.in_mmhg();
 
@@ -71,7 +71,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             value: Pressure::mmhg(mmhg + drop.in_mmhg()),
             error: pressure.error,
         };
-        let pot = curve.boiling("column_drop", at_pot)?;
+        let pot = curve.boiling(COLUMN_DROP.input.name, at_pot)?;
         outcome
             .number(
                 "pot_temperature",

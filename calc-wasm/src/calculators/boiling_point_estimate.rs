@@ -63,7 +63,11 @@ pub(super) static CALCULATOR: Calculator = Calculator {
 };
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let estimate = Estimate::read(inputs)?;
+    let estimate = Estimate::of(
+        inputs.get_measured(&KNOWN_TEMPERATURE),
+        inputs.get_measured(&KNOWN_PRESSURE),
+        inputs.choice(&KIND),
+    );
     let pressure = inputs.get_measured(&PRESSURE);
     let mmhg = pressure.value.in_mmhg();
     let celsius = estimate.temperature(mmhg);

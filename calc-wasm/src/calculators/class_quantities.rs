@@ -57,35 +57,35 @@ pub(super) static CALCULATOR: Calculator = Calculator {
             "amounts",
             "Materials",
             Kind::Rows(&[
-                Column {
+                &Column {
                     name: "material",
                     label: "Material",
                     before: None,
                     kind: Kind::Words,
                     optional: false,
                 },
-                Column {
+                &Column {
                     name: "amount",
                     label: "For a group",
                     before: Some(':'),
                     kind: Kind::AnyOf(AMOUNTS),
                     optional: false,
                 },
-                Column {
+                &Column {
                     name: "pack",
                     label: "Pack",
                     before: Some(','),
                     kind: Kind::AnyOf(AMOUNTS),
                     optional: true,
                 },
-                Column {
+                &Column {
                     name: "waste",
                     label: "Waste stream",
                     before: Some(','),
                     kind: Kind::Words,
                     optional: true,
                 },
-                Column {
+                &Column {
                     name: "loss",
                     label: "Lost before use",
                     before: Some(','),

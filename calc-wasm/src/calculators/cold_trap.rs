@@ -159,10 +159,11 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let share = passing(over.mmhg, mmhg);
     let caught = grams * (1.0 - share / 100.0);
     let Some(heat) = heat(record, caught, celsius) else {
-        return Err(
-            Problem::new("substance", "no heat of vaporisation is known here for {}")
-                .text(record.name()),
-        );
+        return Err(Problem::new(
+            SUBSTANCE.input.name,
+            "no heat of vaporisation is known here for {}",
+        )
+        .text(record.name()));
     };
     let needed = heat / cooling * 1000.0;
 
@@ -203,7 +204,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The mixture for a trap at `celsius`, and the heat that a kilogram of its coolant takes up, kJ.
 fn coolant(library: &Library, celsius: f64) -> Result<(Record<'_>, f64), Problem> {
-    let refuse = |template| Problem::new("trap_temperature", template);
+    let refuse = |template| Problem::new(TRAP_TEMPERATURE.input.name, template);
     let Some(mixture) = mixture(library, celsius) else {
         return Err(refuse(
             "colder than any mixture in the table; liquid nitrogen stands at −196 °C",

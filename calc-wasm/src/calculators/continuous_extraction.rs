@@ -203,7 +203,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let time = match (given_time, target) {
         (Some(_), Some(_)) => {
             return Err(Problem::new(
-                "time",
+                TIME.input.name,
                 "give either the time or the recovery to reach, not both",
             ));
         }
@@ -291,7 +291,7 @@ fn funnel(inputs: &Inputs<'_>, distribution: f64, exponent: f64, time: f64, outc
 
 /// Where the liquids stand, and whether the glass allows it.
 fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
-    let length = |name| inputs.quantity::<Length>(name).map(Length::in_millimetres);
+    let length = |field: &Field<Option<Length>>| inputs.quantity(field).map(Length::in_millimetres);
     let denser = inputs.choice(&SOLVENT_LAYER) == "denser";
     let water = inputs.get(&AQUEOUS_DENSITY).base();
     let known = match inputs.choice(&RATE_FROM) {
@@ -304,8 +304,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .or(known)
         .unwrap_or(if denser { 1.33 } else { 0.71 });
     if (solvent > water) != denser {
-        return Err(Problem::new(
-            "solvent_density",
+        return Err(Problem::new(SOLVENT_DENSITY.input.name,
             "{~4} g/mL against {~4} g/mL of the water layer is not {}; the layers would not stand as this extractor needs them",
         )
         .number(solvent)
@@ -316,7 +315,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         outcome.note("The densities are so close that drops will hardly move and emulsions will not clear; salt in the water, or another solvent, parts them.");
     }
     let push = inputs.get(&AQUEOUS_HEIGHT).in_millimetres() * water / solvent;
-    let layer = length("solvent_height").unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
+    let layer = length(&SOLVENT_HEIGHT).unwrap_or(if denser { USUAL_LAYER } else { 0.0 });
     let needed = push + layer;
     let (name, label) = if denser {
         ("return_height", "Return arm above the base")
@@ -324,7 +323,7 @@ fn heights(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         ("delivery_head", "Delivery tube above its outlet, at least")
     };
     outcome.number(name, label, needed, "mm");
-    let Some(built) = length("built_height") else {
+    let Some(built) = length(&BUILT_HEIGHT) else {
         return Ok(());
     };
     if denser {

@@ -118,7 +118,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         let rest = total - in_solvent;
         if rest <= 0.0 {
             return Err(Problem::new(
-                "mass_taken",
+                MASS_TAKEN.input.name,
                 "no more was taken than was found in the solvent, so nothing is left for the water; dry the solvent layer better, or weigh both layers",
             ));
         }

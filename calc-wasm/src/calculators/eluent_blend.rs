@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{UNITS_PER_DECADE, capacity_factor, log_k_shift, polarity};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Field, Inputs, Kind, Row, Rows, form_only};
+use crate::inputs::{Cell, Column, Entry, Field, Inputs, Kind, Row, Rows, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -63,39 +63,30 @@ static WISHED_RF: Limit = Limit::new(
     "nearer to 0 or 1 nothing is separated",
 );
 
-static SOLVENTS: &[Column] = &[
-    Column {
-        name: "solvent",
-        label: "Solvent",
-        before: None,
-        kind: Kind::Entry("solvents"),
-        optional: false,
-    },
-    Column {
-        name: "share",
-        label: "Share",
-        before: Some(':'),
-        kind: Kind::Quantity(&limits::SHARE),
-        optional: true,
-    },
-];
+static PART_SOLVENT: Cell<Entry> =
+    Cell::new("solvent", "Solvent", None, Kind::Entry("solvents"), false);
 
-static SPOTS: &[Column] = &[
-    Column {
-        name: "rf",
-        label: "Rf",
-        before: None,
-        kind: Kind::Quantity(&limits::RF),
-        optional: false,
-    },
-    Column {
-        name: "share",
-        label: "in a share of the last solvent",
-        before: Some('@'),
-        kind: Kind::Quantity(&limits::SHARE),
-        optional: true,
-    },
-];
+static PART_SHARE: Cell<Fraction> = Cell::new(
+    "share",
+    "Share",
+    Some(':'),
+    Kind::Quantity(&limits::SHARE),
+    true,
+);
+
+static SPOT_RF: Cell<Number> = Cell::new("rf", "Rf", None, Kind::Quantity(&limits::RF), false);
+
+static SPOT_SHARE: Cell<Fraction> = Cell::new(
+    "share",
+    "in a share of the last solvent",
+    Some('@'),
+    Kind::Quantity(&limits::SHARE),
+    true,
+);
+
+static SOLVENTS: &[&Column] = &[&PART_SOLVENT.column, &PART_SHARE.column];
+
+static SPOTS: &[&Column] = &[&SPOT_RF.column, &SPOT_SHARE.column];
 
 static SOLVENTS_INPUT: Field<Rows> = Field::preset(
     "solvents",
@@ -185,7 +176,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let share = line.middle + (log_wanted - line.at_middle) / line.slope;
     let last = rows
         .last()
-        .and_then(|row| row.entry("solvent"))
+        .and_then(|row| row.entry(&PART_SOLVENT))
         .map_or("", |solvent| solvent.name());
     if !(-1e-9..=1.0 + 1e-9).contains(&share) {
         return Err(out_of_reach(&line, share, last));
@@ -234,7 +225,7 @@ fn out_of_reach(line: &Line, share: f64, last: &str) -> Problem {
         "less"
     };
     Problem::new(
-        "target_rf",
+        TARGET_RF.input.name,
         "even {} {} the spot runs at Rf {.2}; take something {} polar in place of {}",
     )
     .text(end)
@@ -291,13 +282,13 @@ fn percent(share: f64) -> f64 {
 
 /// The share written in a row; None where it is blank.
 #[inline(never)]
-fn share(row: &Row<'_>) -> Option<f64> {
-    row.quantity::<Fraction>("share").map(Fraction::in_ones)
+fn share(row: &Row<'_>, cell: &Cell<Fraction>) -> Option<f64> {
+    row.quantity(cell).map(Fraction::in_ones)
 }
 
 /// Reads the mixture: shares must come to the whole; one may be blank and takes what is left.
 fn blend(rows: &[Row<'_>]) -> Result<Blend, Problem> {
-    let refusal = |message: &'static str| Problem::new("solvents", message);
+    let refusal = |message: &'static str| Problem::new(SOLVENTS_INPUT.input.name, message);
     let Some((last, others)) = rows.split_last().filter(|(_, others)| !others.is_empty()) else {
         return Err(refusal(
             "give at least two solvents; the share of the last one is sought",
@@ -305,7 +296,7 @@ fn blend(rows: &[Row<'_>]) -> Result<Blend, Problem> {
     };
     let (mut given, mut blanks) = (0.0, 0);
     for row in rows {
-        match share(row) {
+        match share(row, &PART_SHARE) {
             Some(share) => given += share,
             None => blanks += 1,
         }
@@ -319,14 +310,14 @@ fn blend(rows: &[Row<'_>]) -> Result<Blend, Problem> {
     let left = (1.0 - given).max(0.0);
     let (mut rest, mut weighed) = (0.0, 0.0);
     for row in others {
-        let share = share(row).unwrap_or(left);
+        let share = share(row, &PART_SHARE).unwrap_or(left);
         rest += polarity_index(row)? * share;
         weighed += share;
     }
     let blend = Blend {
         rest: rest / weighed,
         last: polarity_index(last)?,
-        share: share(last).unwrap_or(left),
+        share: share(last, &PART_SHARE).unwrap_or(left),
     };
     if weighed < 1e-6 {
         Err(refusal(
@@ -344,29 +335,32 @@ fn blend(rows: &[Row<'_>]) -> Result<Blend, Problem> {
 /// The polarity index of a row's solvent.
 #[inline(never)]
 fn polarity_index(row: &Row<'_>) -> Result<f64, Problem> {
-    let solvent = row.entry("solvent");
+    let solvent = row.entry(&PART_SOLVENT);
     solvent
         .and_then(|solvent| solvent.number("polarity_index"))
         .ok_or_else(|| {
-            Problem::new("solvents", "no polarity index of {} is known here")
-                .text(solvent.map_or("it", |solvent| solvent.name()))
+            Problem::new(
+                SOLVENTS_INPUT.input.name,
+                "no polarity index of {} is known here",
+            )
+            .text(solvent.map_or("it", |solvent| solvent.name()))
         })
 }
 
 /// The line of log k: by the rule from one plate, by least squares from more.
 fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
-    let refuse = |message: &'static str| Err(Problem::new("spots", message));
+    let refuse = |message: &'static str| Err(Problem::new(SPOTS_INPUT.input.name, message));
     // Share and log k of each plate.
     let mut plates = Vec::new();
     let (mut middle, mut at_middle, mut half) = (0.0, 0.0, 0.0);
     let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
     for row in inputs.rows(&SPOTS_INPUT) {
-        let Some(Measured { value, error }) = row.measured::<Number>("rf") else {
+        let Some(Measured { value, error }) = row.measured(&SPOT_RF) else {
             continue;
         };
         let rf = value.base();
         let read = if error > 0.0 { error } else { RF_ERROR };
-        let share = share(row).unwrap_or(blend.share);
+        let share = share(row, &SPOT_SHARE).unwrap_or(blend.share);
         let log_k = libm::log10(capacity_factor(rf));
         middle += share;
         at_middle += log_k;
@@ -415,7 +409,7 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
 fn advise(rows: &[Row<'_>], outcome: &mut Outcome) {
     let mut names = Vec::new();
     let mut halogenated = false;
-    for solvent in rows.iter().filter_map(|row| row.entry("solvent")) {
+    for solvent in rows.iter().filter_map(|row| row.entry(&PART_SOLVENT)) {
         names.push(solvent.name());
         halogenated |= solvent.is("halogenated");
     }

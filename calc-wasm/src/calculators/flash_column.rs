@@ -273,7 +273,9 @@ fn task<'a>(inputs: &Inputs<'a>, delta: f64) -> Result<Task<'a>, Problem> {
         density: inputs
             .entry(&ADSORBENT)
             .and_then(|record| record.number("packing_density"))
-            .ok_or_else(|| Problem::new("adsorbent", "no packing density is known for it"))?,
+            .ok_or_else(|| {
+                Problem::new(ADSORBENT.input.name, "no packing density is known for it")
+            })?,
         sizes: Vec::new(),
     };
     for record in inputs.library().rows("flash_columns") {
@@ -292,7 +294,7 @@ fn task<'a>(inputs: &Inputs<'a>, delta: f64) -> Result<Task<'a>, Problem> {
     }
     if task.sizes.is_empty() {
         return Err(Problem::new(
-            "diameter",
+            DIAMETER.input.name,
             "the table of flash_columns is not loaded",
         ));
     }

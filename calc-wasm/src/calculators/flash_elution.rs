@@ -10,7 +10,7 @@
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, bed_volume, capacity_factor};
 use crate::equations::substance::DEFER;
-use crate::inputs::{Column, Field, Inputs, Kind, Rows, Words, form_only};
+use crate::inputs::{Cell, Column, Field, Inputs, Kind, Rows, Words, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::{Figure, Outcome};
 use crate::problem::Problem;
@@ -57,29 +57,19 @@ static TUBE: Limit = Limit::new(
     "a fraction is between a few drops and a large bottle",
 );
 
-static SPOTS: &[Column] = &[
-    Column {
-        name: "name",
-        label: "Spot",
-        before: None,
-        kind: Kind::Words,
-        optional: false,
-    },
-    Column {
-        name: "rf",
-        label: "Rf",
-        before: Some(':'),
-        kind: Kind::Quantity(&limits::RF),
-        optional: false,
-    },
-    Column {
-        name: "mass",
-        label: "Mass",
-        before: Some(','),
-        kind: Kind::Quantity(&limits::MASS),
-        optional: true,
-    },
-];
+static SPOT_NAME: Cell<Words> = Cell::new("name", "Spot", None, Kind::Words, false);
+
+static SPOT_RF: Cell<Number> = Cell::new("rf", "Rf", Some(':'), Kind::Quantity(&limits::RF), false);
+
+static SPOT_MASS: Cell<Mass> = Cell::new(
+    "mass",
+    "Mass",
+    Some(','),
+    Kind::Quantity(&limits::MASS),
+    true,
+);
+
+static SPOTS: &[&Column] = &[&SPOT_NAME.column, &SPOT_RF.column, &SPOT_MASS.column];
 
 static SPOTS_INPUT: Field<Rows> = Field::preset(
     "spots",
@@ -210,15 +200,14 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let weighed = inputs
         .rows(&SPOTS_INPUT)
         .iter()
-        .all(|row| row.measured::<Mass>("mass").is_some());
+        .all(|row| row.measured(&SPOT_MASS).is_some());
     let bands = bands(inputs, bed_volume(diameter, height), weighed)?;
     let mut end = 0.0_f64;
     for band in &bands {
         end = end.max(band.fractions(tube).1);
     }
     if end > MOST_FRACTIONS {
-        return Err(Problem::new(
-            "fraction_volume",
+        return Err(Problem::new(FRACTION_VOLUME.input.name,
             "these would be {~6} fractions; take larger ones, or an eluent in which the last spot runs higher",
         )
         .number(end));
@@ -233,7 +222,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     // A pool far from every band holds nothing to speak of, and nothing has no purity.
     if all < 1e-9 * wanted.mass {
         return Err(Problem::new(
-            "pool",
+            POOL.input.name,
             "these fractions hold nothing of any spot",
         ));
     }
@@ -299,20 +288,25 @@ fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<B
     } / share;
     let rows = inputs.rows(&SPOTS_INPUT);
     if rows.is_empty() || rows.len() > MOST_SPOTS {
-        return Err(Problem::new("spots", "give one to {.0} spots").number(MOST_SPOTS as f64));
+        return Err(
+            Problem::new(SPOTS_INPUT.input.name, "give one to {.0} spots")
+                .number(MOST_SPOTS as f64),
+        );
     }
     let mut bands: Vec<Band<'a>> = Vec::new();
     for row in rows {
-        let name = row.words("name");
+        let name = row.words(&SPOT_NAME);
         if bands.iter().any(|band| band.name == name) {
-            return Err(Problem::new("spots", "two spots are called “{}”").text(name));
+            return Err(
+                Problem::new(SPOTS_INPUT.input.name, "two spots are called “{}”").text(name),
+            );
         }
-        let Some(rf) = row.measured::<Number>("rf") else {
+        let Some(rf) = row.measured(&SPOT_RF) else {
             continue;
         };
         let read = if rf.error > 0.0 { rf.error } else { RF_ERROR };
         let rf = rf.value.base();
-        let mass = row.quantity::<Mass>("mass").filter(|_| weighed);
+        let mass = row.quantity(&SPOT_MASS).filter(|_| weighed);
         let volume = liquid * (1.0 + capacity_factor(rf));
         let band = Band {
             name,
@@ -348,12 +342,12 @@ fn why(closest: f64, outcome: &mut Outcome) {
 fn wanted<'b, 'a>(inputs: &Inputs<'_>, bands: &'b [Band<'a>]) -> Result<&'b Band<'a>, Problem> {
     let mut name = inputs.words(&WANTED);
     if let ("", Some(row)) = (name, inputs.rows(&SPOTS_INPUT).first()) {
-        name = row.words("name");
+        name = row.words(&SPOT_NAME);
     }
     bands
         .iter()
         .find(|band| band.name == name)
-        .ok_or_else(|| Problem::new("wanted", "“{}” is none of the spots").text(name))
+        .ok_or_else(|| Problem::new(WANTED.input.name, "“{}” is none of the spots").text(name))
 }
 
 /// The fractions around the middle of the wanted band that are at least 95 % pure.
@@ -391,7 +385,7 @@ fn read_pool(text: &str) -> Result<(f64, f64), Problem> {
     };
     run().ok_or_else(|| {
         Problem::new(
-            "pool",
+            POOL.input.name,
             "“{}” is not a run of fractions; write it like “9-13”",
         )
         .text(text)

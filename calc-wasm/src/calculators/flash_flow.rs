@@ -177,7 +177,7 @@ fn run(inputs: &Inputs<'_>, solvent: Record<'_>, height: f64) -> Result<Run, Pro
     let share = voidage.value.in_ones();
     let known = |property| {
         solvent.number(property).ok_or_else(|| {
-            Problem::new("solvent", "no {} of {} is known here")
+            Problem::new(SOLVENT.input.name, "no {} of {} is known here")
                 .text(property)
                 .text(solvent.name())
         })

@@ -1,5 +1,8 @@
 //! The calculators. This file is only the list and the way into it; each calculator is one file.
 
+#[cfg(not(target_arch = "wasm32"))]
+use std::collections::BTreeSet;
+
 use crate::inputs::{Input, Inputs};
 use crate::library::Library;
 use crate::outcome::Outcome;
@@ -95,6 +98,20 @@ impl Calculator {
         }
         outcome.order_cautions();
         Ok(outcome)
+    }
+}
+
+#[cfg(not(target_arch = "wasm32"))]
+impl Calculator {
+    /// Names of the inputs, and of the cells as `spots.rf`, that the evaluation asks for on
+    /// `pairs`; for tests. None where the inputs are refused before it begins.
+    pub fn asked(&self, library: &Library, pairs: &[(String, String)]) -> BTreeSet<String> {
+        let Ok(inputs) = Inputs::read(self.inputs, library, pairs) else {
+            return BTreeSet::new();
+        };
+        // A refusal has asked as well.
+        let _ = (self.evaluate)(&inputs, &mut Outcome::default());
+        inputs.asked()
     }
 }
 

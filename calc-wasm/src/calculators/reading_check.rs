@@ -78,7 +78,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let record = curve.record;
     let head = inputs.get_measured(&HEAD_TEMPERATURE);
     let pressure = inputs.get_measured(&PRESSURE);
-    let boiling = curve.boiling("pressure", pressure)?;
+    let boiling = curve.boiling(PRESSURE.input.name, pressure)?;
     let (read, expected) = (head.value.in_celsius(), boiling.temperature.in_celsius());
     let mmhg = pressure.value.in_mmhg();
     let difference = read - expected;

@@ -157,8 +157,8 @@ fn dissolves_in(mass: f64, solubility: f64) -> f64 {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let table = tabulated(inputs);
-    let hot = solubility(inputs, table, "solubility_hot", "hot_temperature")?;
-    let cold = solubility(inputs, table, "solubility_cold", "cold_temperature")?;
+    let hot = solubility(inputs, table, &SOLUBILITY_HOT, &HOT_TEMPERATURE)?;
+    let cold = solubility(inputs, table, &SOLUBILITY_COLD, &COLD_TEMPERATURE)?;
     // First order in both solubilities: lost = m·(1 + excess)·S_cold/S_hot.
     let hot_error = hot.error / hot.value.base();
     let errors = libm::hypot(hot_error, cold.error / cold.value.base());
@@ -244,19 +244,19 @@ fn tabulated<'a>(inputs: &Inputs<'a>) -> Option<Record<'a>> {
         .filter(|_| inputs.choice(&SOLUBILITY_FROM) == "table")
 }
 
-/// A solubility, g per 100 mL: the input `given`, or that of `solid` at the temperature that the
-/// input `at` says.
+/// A solubility, g per 100 mL: the field `given`, or that of `solid` at the temperature that the
+/// field `at` says.
 #[inline(never)]
 fn solubility(
     inputs: &Inputs<'_>,
     solid: Option<Record<'_>>,
-    given: &str,
-    at: &str,
+    given: &Field<Concentration>,
+    at: &Field<Temperature>,
 ) -> Result<Measured<Concentration>, Problem> {
     let Some(solid) = solid else {
         return Ok(inputs.get_measured(given));
     };
-    let celsius = inputs.get::<Temperature>(at).in_celsius();
+    let celsius = inputs.get(at).in_celsius();
     let points = dissolving::points(solid);
     match dissolving::solubility(&points, celsius) {
         Some(value) => Ok(Measured {
@@ -266,7 +266,7 @@ fn solubility(
         None => {
             let end = |point: Option<&(f64, f64)>| point.map_or(0.0, |p| p.0);
             Err(Problem::new(
-                at,
+                at.input.name,
                 "the table knows {} from {~4} to {~4} °C, not at {~4} °C",
             )
             .text(solid.name())

@@ -132,7 +132,8 @@ fn neutral_share(kind: &str, ph: f64, pka: f64) -> f64 {
 
 /// How the portions are asked for.
 static PORTIONS: Asked = Asked {
-    input: "portions",
+    steps: &PORTIONS_INPUT,
+    target: &TARGET_RECOVERY,
     both: "give either the portions or the recovery to reach, not both",
     never: "not reached in 10000 portions: so little leaves the water that another solvent, another pH or another method is needed",
 };

@@ -176,7 +176,8 @@ fn carried_off(efficiency: f64, held: f64, siphon: f64) -> f64 {
 
 /// How the siphonings are asked for.
 static CYCLES: Asked = Asked {
-    input: "cycles",
+    steps: &CYCLES_INPUT,
+    target: &TARGET_RECOVERY,
     both: "give either the siphonings or the recovery to reach, not both",
     never: "not reached in 10000 siphonings: another solvent, a finer powder or another method is needed",
 };
@@ -254,7 +255,7 @@ fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64),
     let (m1, m2) = (first.value.in_grams(), second.value.in_grams());
     if m2 >= m1 {
         return Err(Problem::new(
-            "second_mass",
+            SECOND_MASS.input.name,
             "the second mass must be less than the first; if it is not, the thimble was not yet wet through, or the soaks were unlike",
         ));
     }
@@ -262,8 +263,7 @@ fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64),
     let wash = carried_off(1.0, held, siphon);
     let efficiency = (1.0 - kept) / wash;
     if efficiency > 1.0 {
-        return Err(Problem::new(
-            "first_mass",
+        return Err(Problem::new(FIRST_MASS.input.name,
             "the masses fall faster than a perfect soak would let them, by {2} % a siphoning at most; check what is held back, and the siphonings for each mass",
         )
         .number(wash * 100.0));
@@ -277,9 +277,10 @@ fn efficiency(inputs: &Inputs<'_>, held: f64, siphon: f64) -> Result<(f64, f64),
 }
 
 fn cautions(inputs: &Inputs<'_>, charge: f64, time: f64, outcome: &mut Outcome) {
-    let length = |name| inputs.quantity::<Length>(name);
-    if let (Some(thimble), Some(siphon)) = (length("thimble_height"), length("siphon_height"))
-        && thimble >= siphon
+    if let (Some(thimble), Some(siphon)) = (
+        inputs.quantity(&THIMBLE_HEIGHT),
+        inputs.quantity(&SIPHON_HEIGHT),
+    ) && thimble >= siphon
     {
         outcome.care("The thimble reaches above the siphon’s bend: its upper part is never soaked, and solid may wash over. A shorter thimble, or a larger extractor.");
     }

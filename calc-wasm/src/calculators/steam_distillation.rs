@@ -97,7 +97,7 @@ fn together(
     pressure: Measured<Pressure>,
 ) -> Result<Together, Problem> {
     let alone = water
-        .boiling("pressure", pressure)?
+        .boiling(PRESSURE.input.name, pressure)?
         .temperature
         .in_celsius();
     let total = pressure.value.in_mmhg();
@@ -107,7 +107,7 @@ fn together(
     let sum = |celsius| water.pressure_unchecked(celsius) + other.pressure_unchecked(celsius);
     let (mut low, mut high) = (coldest.max(freezing), hottest.min(alone));
     if low >= high || sum(low) > total {
-        return Err(Problem::new("pressure", "with water at {~4} mmHg, {} would boil where one of the two is frozen or its data end, below {.0} °C")
+        return Err(Problem::new(PRESSURE.input.name, "with water at {~4} mmHg, {} would boil where one of the two is frozen or its data end, below {.0} °C")
             .number(total)
             .text(other.name())
             .number(low));
@@ -160,7 +160,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         water.record.number("molar_mass"),
     ) else {
         return Err(
-            Problem::new("substance", "no molar mass is known here for {}").text(record.name()),
+            Problem::new(SUBSTANCE.input.name, "no molar mass is known here for {}")
+                .text(record.name()),
         );
     };
     let ratio = mass_ratio(found.substance, molar_mass, found.water, water_molar_mass);
@@ -243,7 +244,7 @@ fn refuse_miscible(
     let name = record.name();
     if name == "water" {
         return Err(Problem::new(
-            "substance",
+            SUBSTANCE.input.name,
             "name the substance that the steam is to bring, not the water",
         ));
     }
@@ -251,7 +252,7 @@ fn refuse_miscible(
     if solvent.is_some_and(|row| row.is("miscible"))
         || measured.is_some_and(|row| !row.is("layers"))
     {
-        return Err(Problem::new("substance", "{} mixes with water, so the two vapour pressures do not add up; use fraction-column, and mind the azeotrope").text(name));
+        return Err(Problem::new(SUBSTANCE.input.name, "{} mixes with water, so the two vapour pressures do not add up; use fraction-column, and mind the azeotrope").text(name));
     }
     Ok(())
 }

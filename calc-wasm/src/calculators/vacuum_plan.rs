@@ -180,9 +180,9 @@ struct Plan<'s, 'a> {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let liquid = liquid(inputs)?;
-    let celsius = |name| inputs.get::<Temperature>(name).in_celsius();
-    let limit = celsius("highest_pot_temperature");
-    let coolant = celsius("coolant_temperature");
+    let celsius = |field: &Field<Temperature>| inputs.get(field).in_celsius();
+    let limit = celsius(&HIGHEST_POT_TEMPERATURE);
+    let coolant = celsius(&COOLANT_TEMPERATURE);
     let margin = inputs.get(&HEAD_MARGIN).in_degrees();
     let drop = inputs.quantity(&COLUMN_DROP).map_or(0.0, Pressure::in_mmhg);
     let least = coolant + margin;
@@ -193,7 +193,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     if limit <= least || window[0] >= window[1] {
         return Err(no_window(&liquid, limit, margin, coolant, drop));
     }
-    let sources = Source::all(inputs.library(), celsius("tap_water_temperature"));
+    let sources = Source::all(inputs.library(), celsius(&TAP_WATER_TEMPERATURE));
     let source = choose(inputs, &sources, window)?;
     let ends = [window[0].max(source.lowest), window[1].min(source.highest)];
     let plan = Plan {
@@ -217,17 +217,20 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
 
 /// The liquid: from an observation where there is one, else from its curve.
 fn liquid<'a>(inputs: &Inputs<'a>) -> Result<Liquid<'a>, Problem> {
-    Ok(if inputs.base(&KNOWN_TEMPERATURE).is_some() {
-        Liquid::Observed(Estimate::read(inputs)?)
-    } else {
-        Liquid::Known(Curve::read(inputs, &SUBSTANCE)?)
+    Ok(match inputs.measured(&KNOWN_TEMPERATURE) {
+        Some(known) => Liquid::Observed(Estimate::of(
+            known,
+            inputs.get_measured(&KNOWN_PRESSURE),
+            inputs.choice(&KIND),
+        )),
+        None => Liquid::Known(Curve::read(inputs, &SUBSTANCE)?),
     })
 }
 
 /// Why no pressure will do, and what would help.
 fn no_window(liquid: &Liquid<'_>, limit: f64, margin: f64, coolant: f64, drop: f64) -> Problem {
     let most = (liquid.pressure(limit) - drop).max(0.0);
-    let problem = Problem::new("highest_pot_temperature", "no pressure will do: the pot stays below {~4} °C only under {2} mmHg, and the head is {~3} °C above the coolant only over {2} mmHg; use ")
+    let problem = Problem::new(HIGHEST_POT_TEMPERATURE.input.name, "no pressure will do: the pot stays below {~4} °C only under {2} mmHg, and the head is {~3} °C above the coolant only over {2} mmHg; use ")
         .number(limit)
         .number(most)
         .number(margin)
@@ -258,7 +261,7 @@ fn choose<'s, 'a>(
         }
         known = Some(source);
     }
-    let refuse = |template| Problem::new("vacuum_source", template);
+    let refuse = |template| Problem::new(VACUUM_SOURCE.input.name, template);
     let (Some(wanted), Some(source)) = (wanted, known) else {
         return Err(match wanted {
             Some(_) => refuse("not in the table of vacuum sources"),

@@ -10,7 +10,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::substance;
-use crate::inputs::{Column, Field, Inputs, Kind, Row, Rows, form_only};
+use crate::inputs::{Cell, Field, Inputs, Kind, Row, Rows, form_only};
 use crate::limits;
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -25,25 +25,26 @@ const STUDENT: [f64; 10] = [
     12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262, 2.228,
 ];
 
+static READ_TEMPERATURE: Cell<Temperature> = Cell::new(
+    "temperature",
+    "Temperature",
+    None,
+    Kind::Quantity(&limits::TEMPERATURE),
+    false,
+);
+
+static READ_PRESSURE: Cell<Pressure> = Cell::new(
+    "pressure",
+    "Pressure",
+    Some('@'),
+    Kind::Quantity(&limits::PRESSURE),
+    false,
+);
+
 static READINGS: Field<Rows> = Field::preset(
     "readings",
     "Readings",
-    Kind::Rows(&[
-        Column {
-            name: "temperature",
-            label: "Temperature",
-            before: None,
-            kind: Kind::Quantity(&limits::TEMPERATURE),
-            optional: false,
-        },
-        Column {
-            name: "pressure",
-            label: "Pressure",
-            before: Some('@'),
-            kind: Kind::Quantity(&limits::PRESSURE),
-            optional: false,
-        },
-    ]),
+    Kind::Rows(&[&READ_TEMPERATURE.column, &READ_PRESSURE.column]),
     "80 °C @ 100 mmHg; 40 °C @ 20 mmHg",
     "Temperature @ pressure; two at least, with their errors if known.",
 );
@@ -223,7 +224,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let fit = Fit::of(points(inputs.rows(&READINGS))?);
     if fit.slope(0.0) >= 0.0 {
         return Err(Problem::new(
-            "readings",
+            READINGS.input.name,
             "the boiling temperature must rise with the pressure; two readings may have changed places",
         ));
     }
@@ -231,7 +232,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let mmhg = pressure.value.in_mmhg();
     let Some(x) = fit.inverse(libm::log(mmhg)) else {
         return Err(Problem::new(
-            "pressure",
+            PRESSURE.input.name,
             "too far from the readings: the fitted curve does not get there",
         ));
     };
@@ -279,8 +280,8 @@ fn points(rows: &[Row<'_>]) -> Result<Vec<Point>, Problem> {
     let mut points = Vec::new();
     for row in rows {
         if let (Some(t), Some(p)) = (
-            row.measured::<Temperature>("temperature"),
-            row.measured::<Pressure>("pressure"),
+            row.measured(&READ_TEMPERATURE),
+            row.measured(&READ_PRESSURE),
         ) {
             let (kelvin, mmhg) = (t.value.in_kelvin(), p.value.in_mmhg());
             points.push(Point {
@@ -299,7 +300,7 @@ fn points(rows: &[Row<'_>]) -> Result<Vec<Point>, Problem> {
     } else {
         return Ok(points);
     };
-    Err(Problem::new("readings", fault))
+    Err(Problem::new(READINGS.input.name, fault))
 }
 
 /// The heat of vaporisation, and the boiling point at 760 mmHg, which may lie `inside` the

@@ -6,9 +6,8 @@
 //! the factors k are this project's own fit to 412 compounds, as are the bands: 95 % of those
 //! lay inside ±4, ±5, ±6 and ±7 °C at 100, 30, 10 and 1 mmHg. It holds from 1 to 800 mmHg.
 
-use crate::inputs::{Choice, Inputs};
+use crate::inputs::Choice;
 use crate::outcome::NextStep;
-use crate::problem::Problem;
 use crate::quantity::{Measured, Pressure, Temperature};
 
 /// The classes of compound, as authors type them.
@@ -195,26 +194,21 @@ pub struct Estimate {
 }
 
 impl Estimate {
-    /// From the inputs `known_temperature`, `known_pressure` and `kind`.
-    ///
-    /// # Errors
-    /// When the observation was left out.
-    pub fn read(inputs: &Inputs<'_>) -> Result<Self, Problem> {
-        let known = inputs.need_measured::<Temperature>("known_temperature")?;
-        let at = inputs.get_measured::<Pressure>("known_pressure");
-        let class = inputs.choice("kind");
+    /// From an observation: the boiling temperature, the pressure it was read at, and the class of
+    /// compound as authors type it.
+    pub fn of(known: Measured<Temperature>, at: Measured<Pressure>, class: &'static str) -> Self {
         let (kelvin, from) = (known.value.in_kelvin(), at.value.in_mmhg());
         let normal = |kelvin, mmhg| normal_boiling_point(kelvin, mmhg, factor(class));
         let tb = normal(kelvin, from);
         let by_temperature = normal(kelvin + known.error, from) - tb;
         let by_pressure = normal(kelvin, from + at.error) - tb;
-        Ok(Estimate {
+        Estimate {
             observed: known.value.in_celsius(),
             from,
             class,
             tb,
             tb_error: libm::hypot(by_temperature, by_pressure),
-        })
+        }
     }
 
     /// Carries the observation over to another calculator that asks for one.

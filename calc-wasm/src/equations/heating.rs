@@ -109,8 +109,7 @@ pub fn flow(inputs: &Inputs<'_>, rate: &Field<FlowRate>) -> Result<f64, Problem>
         "drops" => Ok(inputs.get(&DROPS).base()
             * inputs.get(&DROP_VOLUME).in_millilitres()),
         "power" => boil_up(inputs.need_entry(&SOLVENT)?, watts(inputs)).ok_or_else(|| {
-            Problem::new(
-                "solvent",
+            Problem::new(SOLVENT.input.name,
                 "its heat of vaporisation, molar mass or density is not known here; measure the flow instead",
             )
         }),

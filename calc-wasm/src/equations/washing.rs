@@ -3,11 +3,11 @@
 //! Each step leaves the share q of what was there, so n steps leave qⁿ, and a recovery R needs
 //! n = ln(1 − R)/ln q of them, rounded up. Mass balance; it holds while every step is alike.
 
-use crate::inputs::Inputs;
+use crate::inputs::{Field, Inputs};
 use crate::limits;
 use crate::plot::{Layer, spread};
 use crate::problem::Problem;
-use crate::quantity::Fraction;
+use crate::quantity::{Fraction, Number};
 
 /// Share left after `steps` steps that leave `kept` each.
 pub fn left(kept: f64, steps: f64) -> f64 {
@@ -17,26 +17,26 @@ pub fn left(kept: f64, steps: f64) -> f64 {
 /// How a number of steps is asked for.
 #[derive(Debug)]
 pub struct Asked {
-    /// The input that may give it.
-    pub input: &'static str,
+    /// The field that may give it.
+    pub steps: &'static Field<Option<Number>>,
+    /// The recovery that may be given in its place.
+    pub target: &'static Field<Option<Fraction>>,
     /// What is wrong when a recovery is given as well.
     pub both: &'static str,
     /// What is wrong when no number that may be given reaches the recovery.
     pub never: &'static str,
 }
 
-/// Whole steps: as many as are given, or as `target_recovery` needs where each step adds
+/// Whole steps: as many as are given, or as the recovery needs where each step adds
 /// `ln_kept` to the logarithm of the share left.
 ///
 /// # Errors
 /// When both are given, or more steps are needed than may be given.
 #[inline(never)]
 pub fn steps(inputs: &Inputs<'_>, ln_kept: f64, asked: &Asked) -> Result<f64, Problem> {
-    let target = inputs
-        .quantity::<Fraction>("target_recovery")
-        .map(Fraction::in_ones);
-    match (inputs.count(asked.input)?, target) {
-        (Some(_), Some(_)) => Err(Problem::new(asked.input, asked.both)),
+    let target = inputs.quantity(asked.target).map(Fraction::in_ones);
+    match (inputs.count(asked.steps)?, target) {
+        (Some(_), Some(_)) => Err(Problem::new(asked.steps.input.name, asked.both)),
         (Some(count), None) => Ok(count),
         (None, target) => {
             let ln_left = libm::log1p(-target.unwrap_or(0.99));
@@ -45,7 +45,7 @@ pub fn steps(inputs: &Inputs<'_>, ln_kept: f64, asked: &Asked) -> Result<f64, Pr
             if steps <= limits::COUNT.highest {
                 Ok(steps)
             } else {
-                Err(Problem::new("target_recovery", asked.never))
+                Err(Problem::new(asked.target.input.name, asked.never))
             }
         }
     }

@@ -5,7 +5,7 @@
 
 use std::marker::PhantomData;
 
-use super::{Input, Kind, Need};
+use super::{Column, Input, Kind, Need};
 use crate::quantity::{Dimension, Quantity};
 
 /// An input that gives a `T` when it is read: a quantity, which is then required or has a preset;
@@ -103,6 +103,40 @@ impl<T: Answer> Field<T> {
         Field {
             input: self.input.when(other.input.name, values),
             ..self
+        }
+    }
+}
+
+/// A cell of a row, as [`Field`] is an input: asked for in the rows that were read.
+#[derive(Debug)]
+pub struct Cell<T> {
+    /// What form and reader know of it.
+    pub column: Column,
+    gives: PhantomData<fn() -> T>,
+}
+
+impl<T: Answer> Cell<T> {
+    /// A cell with the sign before it (the first has none), and whether it may be empty.
+    pub const fn new(
+        name: &'static str,
+        label: &'static str,
+        before: Option<char>,
+        kind: Kind,
+        optional: bool,
+    ) -> Self {
+        assert!(
+            fits(&T::SHAPE, &kind, &Need::Required),
+            "the description does not fit the type of the cell"
+        );
+        Cell {
+            column: Column {
+                name,
+                label,
+                before,
+                kind,
+                optional,
+            },
+            gives: PhantomData,
         }
     }
 }
@@ -211,6 +245,18 @@ impl<T> Named for &Field<T> {
 }
 
 impl<T> Ask<T> for &Field<T> {}
+
+impl<T> Named for &Cell<T> {
+    #[inline(always)]
+    fn name(&self) -> &str {
+        self.column.name
+    }
+}
+
+impl<T> Ask<T> for &Cell<T> {}
+
+/// Any cell may be empty for all that its reader knows.
+impl<Q: Quantity> Ask<Option<Q>> for &Cell<Q> {}
 
 impl Named for &str {
     #[inline(always)]

@@ -8,7 +8,7 @@ mod field;
 mod reader;
 mod values;
 
-pub use field::{Answer, Ask, Entry, Field, Named, Rows, Shape, Word, Words};
+pub use field::{Answer, Ask, Cell, Entry, Field, Named, Rows, Shape, Word, Words};
 pub use reader::split_row;
 pub use values::{Inputs, Row, Values};
 
@@ -124,7 +124,7 @@ pub enum Kind {
     /// Any words.
     Words,
     /// Rows of cells: `a: 0.35, 100 mg; b: 0.2, 80 mg`.
-    Rows(&'static [Column]),
+    Rows(&'static [&'static Column]),
 }
 
 /// One of a few words.
@@ -144,7 +144,7 @@ impl Choice {
 }
 
 /// One cell of a row.
-#[derive(Debug)]
+#[derive(Debug, Clone, Copy)]
 pub struct Column {
     /// What the calculator calls it.
     pub name: &'static str,

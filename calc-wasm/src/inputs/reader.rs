@@ -55,7 +55,7 @@ impl<'a> Inputs<'a> {
             return Err(reader.problems);
         }
         Ok(Inputs {
-            values: Values(values),
+            values: Values::new(values),
             library,
             given,
             notes: reader.notes,
@@ -166,7 +166,12 @@ impl<'a> Reader<'a> {
     }
 
     /// Reads `a: 0.35, 100 mg; b: 0.2, 80 mg`.
-    fn rows(&mut self, name: &str, columns: &'static [Column], text: &str) -> Option<Value<'a>> {
+    fn rows(
+        &mut self,
+        name: &str,
+        columns: &'static [&'static Column],
+        text: &str,
+    ) -> Option<Value<'a>> {
         let mut read = Vec::new();
         let written = text
             .split([';', '\n'])
@@ -204,7 +209,7 @@ impl<'a> Reader<'a> {
         &mut self,
         name: &str,
         number: f64,
-        columns: &'static [Column],
+        columns: &'static [&'static Column],
         written: &str,
         cells: &[&str],
     ) -> Row<'a> {
@@ -222,7 +227,7 @@ impl<'a> Reader<'a> {
                 );
             }
         }
-        Values(read)
+        Values::new(read)
     }
 
     /// Refuses a row without a blank after any comma where each may also part two cells: `5,10 mL`
@@ -231,7 +236,7 @@ impl<'a> Reader<'a> {
         &mut self,
         name: &str,
         number: f64,
-        columns: &'static [Column],
+        columns: &'static [&'static Column],
         written: &str,
         cells: &[&str],
     ) {
@@ -255,7 +260,7 @@ impl<'a> Reader<'a> {
         let rest = &cell[whole.len() + 1..];
         self.refuse(
             Problem::new(
-                &place(name, number, &columns[at]),
+                &place(name, number, columns[at]),
                 "“{}” can be read two ways: write “{}.{}” or “{}, {}”",
             )
             .text(cell)
@@ -315,7 +320,7 @@ fn place(name: &str, number: f64, column: &Column) -> Sentence {
 
 /// Cuts a row at the sign before each cell; cells that are not there are empty. A comma inside a
 /// number is a decimal comma and cuts nothing: `a: 0,35, 100 mg`.
-pub fn split_row<'t>(columns: &[Column], row: &'t str) -> Vec<&'t str> {
+pub fn split_row<'t>(columns: &[&Column], row: &'t str) -> Vec<&'t str> {
     split_at_signs(columns, row, &|text, sign| match sign {
         ',' => text
             .match_indices(',')
@@ -335,7 +340,7 @@ fn is_decimal(text: &str, at: usize) -> bool {
 }
 
 fn split_at_signs<'t>(
-    columns: &[Column],
+    columns: &[&Column],
     row: &'t str,
     find: &dyn Fn(&str, char) -> Option<usize>,
 ) -> Vec<&'t str> {

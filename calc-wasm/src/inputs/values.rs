@@ -1,5 +1,9 @@
 //! Checked values, and the ways in which a calculator asks for them.
 
+#[cfg(not(target_arch = "wasm32"))]
+use std::cell::RefCell;
+#[cfg(not(target_arch = "wasm32"))]
+use std::collections::BTreeSet;
 use std::ops::Deref;
 
 use super::{Ask, Entry, Named, Rows, Word, Words};
@@ -24,7 +28,12 @@ pub(super) enum Value<'a> {
 /// Checked values by name: those of a calculation, or the cells of a row. What was left out, and
 /// is not preset, is not among them.
 #[derive(Debug, Clone)]
-pub struct Values<'a>(pub(super) Vec<(&'static str, Value<'a>)>);
+pub struct Values<'a> {
+    read: Vec<(&'static str, Value<'a>)>,
+    /// What was asked for, so that a test finds a field that nothing reads.
+    #[cfg(not(target_arch = "wasm32"))]
+    asked: RefCell<BTreeSet<String>>,
+}
 
 /// One row of a rows input: its cells by the names of their columns.
 pub type Row<'a> = Values<'a>;
@@ -41,9 +50,31 @@ pub struct Inputs<'a> {
 // The typed ways to ask are a thin coat over ones that are not generic: the page's download
 // would hold each once for every kind of quantity.
 impl<'a> Values<'a> {
+    pub(super) fn new(read: Vec<(&'static str, Value<'a>)>) -> Self {
+        Values {
+            read,
+            #[cfg(not(target_arch = "wasm32"))]
+            asked: RefCell::default(),
+        }
+    }
+
+    /// What was asked for so far, by name: inputs, and cells as `spots.rf`.
+    #[cfg(not(target_arch = "wasm32"))]
+    pub fn asked(&self) -> BTreeSet<String> {
+        let mut asked = self.asked.borrow().clone();
+        for (name, value) in &self.read {
+            let Value::Rows(rows) = value else { continue };
+            let cells = rows.iter().flat_map(Values::asked);
+            asked.extend(cells.map(|cell| format!("{name}.{cell}")));
+        }
+        asked
+    }
+
     #[inline(never)]
     fn value(&self, name: &str) -> Option<&Value<'a>> {
-        let mut values = self.0.iter();
+        #[cfg(not(target_arch = "wasm32"))]
+        self.asked.borrow_mut().insert(name.to_string());
+        let mut values = self.read.iter();
         values
             .find(|(called, _)| *called == name)
             .map(|(_, value)| value)

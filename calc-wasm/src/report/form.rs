@@ -174,7 +174,7 @@ fn choose(choices: &[Choice], attributes: &str, value: &str, may_be_blank: bool,
 /// Rows that can be added, removed and moved.
 fn rows(
     input: &Input,
-    columns: &'static [Column],
+    columns: &'static [&'static Column],
     library: &Library,
     id: &str,
     value: &str,
@@ -198,7 +198,12 @@ fn rows(
     );
 }
 
-fn one_row(columns: &'static [Column], library: &Library, cells: &[&str], out: &mut String) {
+fn one_row(
+    columns: &'static [&'static Column],
+    library: &Library,
+    cells: &[&str],
+    out: &mut String,
+) {
     out.push_str("<div class=\"row\">");
     for (at, column) in columns.iter().enumerate() {
         let attributes = format!(

@@ -327,8 +327,17 @@ pub static MOLAR_MASS: Limit = Limit::new(
     "hydrogen is the lightest, and heavier than 5000 g/mol does not distil",
 );
 
-/// A pH or pKa.
+/// A pH.
 pub static PH: Limit = Limit::new(
+    Number::DIMENSION,
+    "",
+    -1.0,
+    15.0,
+    "beyond, water is no longer what the scale was made for",
+);
+
+/// A pKa: stronger and weaker acids have one, as extrapolated from water.
+pub static PKA: Limit = Limit::new(
     Number::DIMENSION,
     "",
     -5.0,

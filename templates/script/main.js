@@ -176,7 +176,10 @@ const bare = (entries = []) => Object.assign(Object.create(null), Object.fromEnt
 // whole page, else those kept on the device. Texts only, whatever was kept.
 function own(given, id, place) {
   const values = (given ? given.get(id) : device.get(place)) ?? {};
-  return bare(Object.entries(values).filter(([key, value]) => key !== "__proto__" && typeof value === "string"));
+  return bare(Object.entries(values)
+    .filter(([key, value]) => key !== "__proto__" && typeof value === "string")
+    // The core is handed lines of key=value: a line's end would begin another.
+    .map(([key, value]) => [key, value.replace(/[\n\r\u2028\u2029]+/g, " ")]));
 }
 const toAddress = (id, values) => Object.entries(values)
   .map(([key, value]) => `${encodeURIComponent(id)}.${encodeURIComponent(key)}=${encodeURIComponent(value)}`);

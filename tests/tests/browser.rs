@@ -326,6 +326,17 @@ fn a_link_takes_no_caution_from_a_card() {
         "const all = [...document.querySelectorAll('[data-id=fraction-column] .card-warnings > *')]; return all[0].matches('.problem') && all.length",
     );
     assert!(kept.as_u64().is_some_and(|count| count > 1), "{kept}");
+
+    // A line's end in a value begins no other input.
+    browser.go(&format!("{}about/", site.address));
+    browser.go(&format!(
+        "{card}#set:fraction-column.pressure=600%20mmHg%0Anonsense%3D1"
+    ));
+    let refusal = browser.wait(
+        "the refusal",
+        "return document.querySelector('[data-id=fraction-column] .card-warnings .problem')?.textContent",
+    );
+    assert!(!refusal.to_string().contains("No such input"), "{refusal}");
 }
 
 /// What is broken in the address or on the device stops its own part of the page at most.

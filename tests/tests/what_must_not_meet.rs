@@ -152,6 +152,49 @@ fn says_what_it_does_not_know() {
     );
 }
 
+/// What mixes with water makes no second layer, and what reacts with it is not distilled with steam
+/// (common practice, no source). A pH is measured between −1 and 15 (common practice, no source).
+#[test]
+fn calculators_refuse_what_cannot_be_done() {
+    let library = library();
+    for (calculator, input, value, why) in [
+        (
+            "continuous-extraction",
+            "solvent",
+            "acetone",
+            "mixes with water",
+        ),
+        (
+            "continuous-extraction",
+            "solvent",
+            "methanol",
+            "mixes with water",
+        ),
+        (
+            "steam-distillation",
+            "substance",
+            "acetic anhydride",
+            "reacts with water",
+        ),
+        ("repeated-extraction", "pH", "-2", "must be −1 to 15"),
+        ("repeated-extraction", "pH", "16", "must be −1 to 15"),
+    ] {
+        let given = forerun_tests::pairs(&[(input, value), ("rate_from", "power")]);
+        let given: Vec<_> = given
+            .into_iter()
+            .filter(|(name, _)| calculator == "continuous-extraction" || name != "rate_from")
+            .collect();
+        let problems = calculators::find(calculator)
+            .expect(calculator)
+            .run(&library, &given)
+            .expect_err(value);
+        assert!(
+            problems.iter().any(|one| one.message.contains(why)),
+            "{calculator} {value}: {problems:?}"
+        );
+    }
+}
+
 /// A kind that no material or pair knows would guard against nothing.
 #[test]
 fn the_two_tables_name_the_same_kinds() {

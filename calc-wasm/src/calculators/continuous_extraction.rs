@@ -191,7 +191,21 @@ fn brought_out(exponent: f64) -> f64 {
     -libm::expm1(-exponent)
 }
 
+/// Refuses a solvent that mixes with water: there would be one layer, and all of it would run over.
+fn refuse_miscible(inputs: &Inputs<'_>) -> Result<(), Problem> {
+    let Some(solvent) = inputs.entry(&SOLVENT) else {
+        return Ok(());
+    };
+    let solvents = inputs.library().table("solvents");
+    let row = solvents.and_then(|table| table.find(solvent.name()));
+    if solvent.name() != "water" && !row.is_some_and(|row| row.is("miscible")) {
+        return Ok(());
+    }
+    Err(Problem::new("solvent", "{} mixes with water and makes no layer of its own; take one that does not, such as ethyl acetate or an ether").text(solvent.name()))
+}
+
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
+    refuse_miscible(inputs)?;
     let constant = inputs.get_measured(&DISTRIBUTION);
     let aqueous = inputs.get(&AQUEOUS_VOLUME).in_millilitres();
     let approach = inputs.get(&APPROACH).in_ones();

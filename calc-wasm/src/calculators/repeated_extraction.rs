@@ -73,7 +73,7 @@ static KIND: Field<Word> = Field::preset(
 static PKA: Field<Option<Number>> = Field::optional(
     "pKa",
     "pKa",
-    Kind::Quantity(&limits::PH),
+    Kind::Quantity(&limits::PKA),
     "Of the acid, or of the base’s conjugate acid.",
 )
 .when(&KIND, &["acid", "base"]);

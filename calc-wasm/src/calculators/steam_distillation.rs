@@ -10,6 +10,7 @@
 //! that has had time to take up its share; in practice more water comes over.
 
 use crate::calculators::Calculator;
+use crate::equations::meeting;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
@@ -247,6 +248,9 @@ fn refuse_miscible(
             SUBSTANCE.input.name,
             "name the substance that the steam is to bring, not the water",
         ));
+    }
+    if meeting::known(library, name).is_some_and(|it| it.is("water-reactive")) {
+        return Err(Problem::new("substance", "{} reacts with water and steam, with heat and acid; distil it dry, under reduced pressure if need be").text(name));
     }
     let solvent = library.table("solvents").and_then(|table| table.find(name));
     if solvent.is_some_and(|row| row.is("miscible"))

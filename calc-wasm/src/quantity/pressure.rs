@@ -18,6 +18,10 @@ quantity! {
         unit("bar", &[], 100_000.0 / PASCAL_PER_MMHG),
         unit("atm", &[], 760.0),
         unit("psi", &[], 6894.757 / PASCAL_PER_MMHG),
+        // Inches of mercury (conventional) and millitorr, as dials and vacuum gauges are marked:
+        // NIST SP 811, Appendix B.8.
+        unit("inHg", &["in Hg", "inches Hg"], 3386.389 / PASCAL_PER_MMHG),
+        unit("mTorr", &["millitorr", "mtorr", "µmHg"], 0.001),
     ]
 }
 

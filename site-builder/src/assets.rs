@@ -24,8 +24,6 @@ pub struct Assets {
     pub module: String,
     /// The calculators.
     pub wasm: String,
-    /// What only one calculator says, by its name.
-    pub words: BTreeMap<String, String>,
     /// The bindings of what draws codes.
     pub code: String,
     /// What draws codes.
@@ -84,16 +82,6 @@ pub fn make(
         search_script: add("search.js", search),
         module: add("calc.js", without_remarks(&module.results.script)),
         wasm: add("calc.wasm", module.results.wasm.clone()),
-        words: module
-            .words
-            .iter()
-            .map(|(name, words)| {
-                (
-                    name.clone(),
-                    add(&format!("words/{name}.bin"), words.clone()),
-                )
-            })
-            .collect(),
         code: add("code.js", without_remarks(&module.code.script)),
         code_wasm: add("code.wasm", module.code.wasm.clone()),
         data: add("data.tsv", data::flatten(wanted).into_bytes()),

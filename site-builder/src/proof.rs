@@ -7,15 +7,11 @@ use flate2::write::GzEncoder;
 use std::collections::BTreeMap;
 use std::io::Write;
 
-/// All WebAssembly of the site together, in bytes.
-pub const MODULE_LIMIT: usize = 160 * 1024;
-/// The words of one calculator, in bytes.
-pub const WORDS_LIMIT: usize = 10 * 1024;
 /// The most that a technique page may carry before it can be read, compressed, in bytes: itself,
 /// style and script. The aim is 45 KiB, which the longest page of the demo site does not reach.
 pub const READ_LIMIT: usize = 50 * 1024;
-/// The most that the calculators of a page may fetch besides, compressed, in bytes: core, words and
-/// data. All but the words is fetched once for the whole site.
+/// The most that the calculators of a page may fetch besides, compressed, in bytes: core and data.
+/// They are fetched once for the whole site.
 pub const CALCULATE_LIMIT: usize = 130 * 1024;
 /// The largest site for keeping on a device, compressed, in bytes.
 pub const SITE_LIMIT: usize = 3 * 1024 * 1024 / 2;
@@ -42,17 +38,7 @@ fn weight(files: &Files) -> Vec<Finding> {
         .map(|(path, bytes)| (path.as_str(), compressed(bytes)))
         .collect();
     let mut findings = Vec::new();
-    let ending =
-        |ending: &'static str| files.iter().filter(move |(path, _)| path.ends_with(ending));
-    let modules: usize = ending(".wasm").map(|(_, bytes)| bytes.len()).sum();
-    if modules > MODULE_LIMIT {
-        let what = "all WebAssembly together";
-        findings.push(heavy(what, "as it is", modules, MODULE_LIMIT));
-    }
-    for (path, words) in ending(".bin").filter(|(_, words)| words.len() > WORDS_LIMIT) {
-        findings.push(heavy(path, "as it is", words.len(), WORDS_LIMIT));
-    }
-    for (path, bytes) in ending(".html") {
+    for (path, bytes) in files.iter().filter(|(path, _)| path.ends_with(".html")) {
         let html = String::from_utf8_lossy(bytes);
         let (to_read, to_calculate) = visit(&html, &packed);
         let to_read = packed[path.as_str()] + to_read;
@@ -273,21 +259,14 @@ mod tests {
     }
 
     #[test]
-    fn finds_pale_ink_and_heavy_modules() {
-        let files = Files::from([
-            (
-                "a.css".to_owned(),
-                b":root{--paper:light-dark(#fff,#000);--ink:light-dark(#999,#eee)}".to_vec(),
-            ),
-            ("a.wasm".to_owned(), vec![0; MODULE_LIMIT]),
-            ("b.wasm".to_owned(), vec![0]),
-            ("words/a.bin".to_owned(), vec![0; WORDS_LIMIT]),
-            ("words/b.bin".to_owned(), vec![0; WORDS_LIMIT + 1]),
-        ]);
+    fn finds_pale_ink() {
+        let files = Files::from([(
+            "a.css".to_owned(),
+            b":root{--paper:light-dark(#fff,#000);--ink:light-dark(#999,#eee)}".to_vec(),
+        )]);
         let found = check(&files);
         let places: Vec<&str> = found.iter().map(|one| one.file.as_str()).collect();
-        let heavy = ["all WebAssembly together", "words/b.bin"];
-        assert_eq!(places, [heavy[0], heavy[1], "templates/style"]);
+        assert_eq!(places, ["templates/style"]);
         assert!(
             check(&Files::from([(
                 "a.css".to_owned(),

@@ -73,8 +73,7 @@ part("Appearance", () => choice("appearance"));
 part("Size of paper", () => choice("paper"));
 for (const button of all('[data-do="print"]')) button.onclick = () => print();
 
-// The core: fetched once, only where a page has calculators, and with the words
-// of these alone. Every result is printed, so it comes when it is asked for: at the
+// The core: fetched once, only where a page has calculators. Every result is printed, so it comes when it is asked for: at the
 // first touch of a form, at once where other values than the page's own wait for
 // it, else when the browser has nothing to do. Where it cannot be had, forms close.
 let core, coming, missing = false;
@@ -105,29 +104,16 @@ const workOut = (...asked) => {
     return `<p class="problem" data-for="">These values could not be worked out. ${missing ? "Load" : "Change one of them, or load"} the page again.</p>`;
   }
 };
-async function loadCore({ module, wasm, words, data }) {
-  const [glue, text, ...said] = await Promise.all([
+async function loadCore({ module, wasm, data }) {
+  const [glue, text] = await Promise.all([
     import(at(module)),
     fetched(data).then((answer) => answer.text()),
-    ...words.split(" ").filter(Boolean).map((path) => fetched(path).then((answer) => answer.arrayBuffer())),
   ]);
-  const { memory } = await glue.default({ module_or_path: at(wasm) });
-  for (const words of said) putInPlace(memory, words);
+  await glue.default({ module_or_path: at(wasm) });
   const trouble = glue.load(text);
   if (trouble) throw new Error(trouble);
   core = glue;
   listNames(text);
-}
-
-// Words are pieces of memory; before each stand its address and its length.
-function putInPlace(memory, words) {
-  const numbers = new DataView(words), bytes = new Uint8Array(memory.buffer);
-  for (let place = 0; place < words.byteLength;) {
-    const [address, length] = [0, 4].map((next) => numbers.getUint32(place + next, true));
-    place += 8;
-    bytes.set(new Uint8Array(words, place, length), address);
-    place += length;
-  }
 }
 
 // What draws codes: fetched when one is first asked for.

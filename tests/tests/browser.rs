@@ -10,7 +10,9 @@ use forerun_tests::browser::{Browser, Running, serve};
 use forerun_tests::random::{Random, inputs_for};
 use serde_json::{Value, json};
 use site_builder::checks;
-use site_builder::proof::{MODULE_LIMIT, WORDS_LIMIT};
+use site_builder::finding::Severity;
+use site_builder::offline::Files;
+use site_builder::proof;
 use site_builder::source::Text;
 
 /// One browser at a time: four at once starve each other on two processors.
@@ -84,21 +86,13 @@ fn cases() -> Vec<(String, Vec<(String, String)>)> {
     cases
 }
 
-/// Starts a core of its own, with the words of the page at `address` and of no other, as the
-/// page's script does it. Each has another address, so that the browser makes it anew.
+/// Starts a core of its own, as the script of the page at `address` does it. Each has another
+/// address, so that the browser makes it anew.
 const OWN_CORE: &str = "const start = async (address, name) => {
         const page = new DOMParser().parseFromString(await (await fetch(address)).text(), 'text/html').documentElement.dataset;
         const at = path => new URL(path, new URL(address, location.href)).href;
         const core = await import(at(page.module) + '?' + name);
-        const { memory } = await core.default({ module_or_path: at(page.wasm) });
-        for (const path of page.words.split(' ').filter(Boolean)) {
-            const words = await (await fetch(at(path))).arrayBuffer(), numbers = new DataView(words);
-            for (let place = 0; place < words.byteLength; ) {
-                const [address, length] = [numbers.getUint32(place, true), numbers.getUint32(place + 4, true)];
-                new Uint8Array(memory.buffer).set(new Uint8Array(words, place + 8, length), address);
-                place += 8 + length;
-            }
-        }
+        await core.default({ module_or_path: at(page.wasm) });
         core.load(await (await fetch(at(page.data))).text());
         return core;
     };";
@@ -115,7 +109,7 @@ fn print(text: &str) -> u32 {
 const RANDOM: usize = 300;
 
 #[test]
-fn page_and_builder_agree_to_the_last_bit_with_the_words_of_one_calculator() {
+fn page_and_builder_agree_to_the_last_bit() {
     let site = Site::new("agree");
     let library = site.library();
     let browser = Browser::open(360, 740);
@@ -166,52 +160,52 @@ fn page_and_builder_agree_to_the_last_bit_with_the_words_of_one_calculator() {
 }
 
 #[test]
-fn a_calculator_without_its_words_is_not_found() {
-    let site = Site::new("wordless");
+fn what_draws_codes_comes_when_one_is_asked_for() {
+    let site = Site::new("codes");
     let browser = Browser::open(360, 740);
     browser.go(&format!("{}search.html", site.address));
-    let names: Vec<&str> = calculators::all().iter().map(|one| one.name).collect();
-    let found = browser.run_with(
-        &format!("{OWN_CORE} const core = await start('calculators/soxhlet/', 'wordless'); return ['', ...given].filter(name => core.result(name, 'x', '', '') || core.figures(name, ''));"),
-        &json!(names),
+    let found = browser.run(
+        &format!("{OWN_CORE} const core = await start('calculators/soxhlet/', 'unknown'); return ['', 'soxhlet', 'soxlet'].filter(name => core.result(name, 'x', '', '') || core.figures(name, ''));"),
     );
     assert_eq!(found, json!(["soxhlet"]));
 
-    // Each page fetches what its own calculators say, and what draws codes when one is asked for.
-    let fetched = "return performance.getEntriesByType('resource').map(one => one.name.replace(/.*[/]/, '').split('.')).filter(([name, , ending]) => ['wasm', 'bin'].includes(ending)).map(([name]) => name).filter((name, at, all) => all.indexOf(name) === at).sort()";
+    let fetched = "return performance.getEntriesByType('resource').map(one => one.name.replace(/.*[/]/, '').split('.')).filter(([name, , ending]) => ending === 'wasm').map(([name]) => name).filter((name, at, all) => all.indexOf(name) === at).sort()";
     browser.go(&format!("{}calculators/soxhlet/", site.address));
     browser.wait(
         "the core",
         "return performance.getEntriesByType('resource').some(one => one.name.endsWith('.tsv')) && performance.now() > 1500",
     );
-    assert_eq!(browser.run(fetched), json!(["calc", "soxhlet"]));
+    assert_eq!(browser.run(fetched), json!(["calc"]));
     browser.press(".calc-tools button[aria-expanded]");
     browser.wait(
         "the code",
         "return document.querySelector('.shared .code svg.qr') !== null",
     );
-    assert_eq!(browser.run(fetched), json!(["calc", "code", "soxhlet"]));
+    assert_eq!(browser.run(fetched), json!(["calc", "code"]));
 }
 
+/// The site as it is served, its compiled core included, keeps to its limits.
 #[test]
-fn the_core_and_the_words_of_each_calculator_keep_to_their_limits() {
+fn the_site_keeps_to_its_limits() {
     let site = Site::new("light");
-    let sizes = |folder: &str, ending: &str| -> Vec<usize> {
-        std::fs::read_dir(site.folder.join(folder))
-            .expect("the site")
-            .map(|entry| entry.expect("a file"))
-            .filter(|entry| entry.file_name().to_string_lossy().ends_with(ending))
-            .map(|entry| entry.metadata().expect("a size").len() as usize)
-            .collect()
-    };
-    let modules = sizes("", ".wasm");
-    assert_eq!(modules.len(), 2, "calculators and codes");
-    assert!(modules.iter().sum::<usize>() <= MODULE_LIMIT, "{modules:?}");
-    let words = sizes("words", ".bin");
-    assert_eq!(words.len(), calculators::all().len());
-    for size in &words {
-        assert!((1..=WORDS_LIMIT).contains(size), "{words:?}");
+    let mut files = Files::new();
+    let mut folders = vec![site.folder.clone()];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(folder).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            if path.is_dir() {
+                folders.push(path);
+            } else {
+                let name = path.strip_prefix(&site.folder).expect("inside");
+                let name = name.display().to_string();
+                files.insert(name, std::fs::read(&path).expect("a file"));
+            }
+        }
     }
+    assert!(files.keys().any(|name| name.ends_with(".wasm")));
+    let mut found = proof::check(&files);
+    found.retain(|finding| finding.severity == Severity::Error);
+    assert_eq!(found, []);
 }
 
 /// A form that was touched and says what the author said gets the result that was built.
@@ -380,7 +374,7 @@ fn the_core_comes_when_it_is_touched() {
         "Object.defineProperty(navigator, 'connection', { value: { saveData: true } })",
     );
     let page = format!("{}calculators/boiling-point/", site.address);
-    let came = "return performance.getEntriesByType('resource').map(one => one.name).filter(name => /calc\\.|\\.tsv|\\.bin/.test(name)).length";
+    let came = "return performance.getEntriesByType('resource').map(one => one.name).filter(name => /calc\\.|\\.tsv/.test(name)).length";
     browser.go(&page);
     browser.wait(
         "a quiet page",
@@ -389,11 +383,11 @@ fn the_core_comes_when_it_is_touched() {
     assert_eq!(browser.run(came), json!(0), "fetched before it was touched");
     let said = browser.run("document.querySelector('[name=pressure]').focus(); await new Promise(done => setTimeout(done, 100)); return document.querySelector('p[role=status]').textContent");
     assert_eq!(said, json!("Fetching the calculators"));
-    browser.wait("the core", &format!("{came} === 4"));
+    browser.wait("the core", &format!("{came} === 3"));
 
     browser.go(&format!("{}about/", site.address));
     browser.go(&format!("{page}#set:boiling-point.pressure=20%20mmHg"));
-    browser.wait("the core for other values", &format!("{came} === 4"));
+    browser.wait("the core for other values", &format!("{came} === 3"));
 }
 
 /// A caution stands before the words of its step and inside it, and one in a text where it was

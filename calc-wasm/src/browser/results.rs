@@ -1,14 +1,10 @@
 //! The calculators.
-//!
-//! Their words travel apart (`site-builder/src/wasm/words.rs`): the page puts those of the
-//! calculators that it uses in place before it calls anything here. Where a calculator's
-//! description would stand there are zeros until then.
 
 use std::cell::RefCell;
 
 use wasm_bindgen::prelude::wasm_bindgen;
 
-use crate::calculators::{self, Calculator};
+use crate::calculators;
 use crate::library::Library;
 use crate::report;
 
@@ -32,7 +28,7 @@ pub fn load(text: &str) -> String {
 /// The inner HTML of the result of `calculator` for `inputs`, lines of `key=value`.
 #[wasm_bindgen]
 pub fn result(calculator: &str, id: &str, inputs: &str, base: &str) -> String {
-    let Some(calculator) = find(calculator) else {
+    let Some(calculator) = calculators::find(calculator) else {
         return String::new();
     };
     LIBRARY.with(|library| report::result(calculator, &library.borrow(), id, &pairs(inputs), base))
@@ -41,15 +37,10 @@ pub fn result(calculator: &str, id: &str, inputs: &str, base: &str) -> String {
 /// The figures to the last bit, lines of `name=bits`, to compare with those of the builder.
 #[wasm_bindgen]
 pub fn figures(calculator: &str, inputs: &str) -> String {
-    let Some(calculator) = find(calculator) else {
+    let Some(calculator) = calculators::find(calculator) else {
         return String::new();
     };
     LIBRARY.with(|library| report::bits(calculator, &library.borrow(), &pairs(inputs)))
-}
-
-/// The calculator of this name, if its words are here; the name of one without them is empty.
-fn find(name: &str) -> Option<&'static Calculator> {
-    calculators::find(name).filter(|calculator| !calculator.name.is_empty())
 }
 
 fn pairs(inputs: &str) -> Vec<(String, String)> {

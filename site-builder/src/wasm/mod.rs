@@ -1,25 +1,18 @@
 //! Stage 9: the calculators as WebAssembly, with bindings for the browser.
 //!
 //! The core is compiled twice (`toolchain.rs`): once with all calculators, once with what draws
-//! codes alone. Both get their bindings (`bind.rs`), without what no page needs; what only one
-//! calculator says is taken out and travels apart (`words.rs`).
+//! codes alone. Both get their bindings (`bind.rs`).
 //!
 //! Compiling takes most of a minute, so the result is kept under `target/`, named by a stamp of the
 //! core's sources and of this stage's; editing a page never compiles anything. This stage runs
 //! cargo and keeps its own cache; it touches nothing of the site.
 
 mod bind;
-mod mentions;
-mod shorten;
-mod silence;
 mod toolchain;
-mod words;
 
 use crate::finding::Finding;
 use bind::bind;
-use calc_wasm::calculators;
 use sha2::{Digest, Sha256};
-use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -31,9 +24,6 @@ use walkdir::WalkDir;
 pub struct Module {
     /// The calculators.
     pub results: Bound,
-    /// What only one calculator says, by its name: pieces to be put in place in the memory of
-    /// `results` before anything is asked of it. A calculator without its words is not found.
-    pub words: BTreeMap<String, Vec<u8>>,
     /// What draws codes for cameras; few readers ever ask for one.
     pub code: Bound,
 }
@@ -60,31 +50,23 @@ pub fn workspace() -> PathBuf {
 /// The module made from the core of `workspace`, compiled if its sources have changed.
 ///
 /// # Errors
-/// No toolchain can compile it (the finding says what to install), the core does not compile, or
-/// it is not the one that this program was built with.
+/// No toolchain can compile it (the finding says what to install), or the core does not compile.
 pub fn module(workspace: &Path) -> Result<Module, Finding> {
     let fail = |what: &str, error: &dyn std::fmt::Display| {
         Finding::whole("calc-wasm", format!("{what}: {error}"))
     };
-    let names = names();
-    let stamp = stamp(workspace, &names).map_err(|error| fail("cannot be read", &error))?;
+    let stamp = stamp(workspace).map_err(|error| fail("cannot be read", &error))?;
     let kept = place(workspace, &stamp);
     if let Some(module) = read(&kept) {
         return Ok(module);
     }
-    let bound = |feature: &str, calculators: &[&str]| {
+    let bound = |feature: &str| {
         let compiled = compile(workspace, feature)?;
-        bind(&compiled, calculators).map_err(|error| {
-            fail("cannot be made ready for the page", &error)
-                .mend("if this program is older than the core, `./forerun.sh` builds both anew")
-        })
+        bind(compiled).map_err(|error| fail("cannot be made ready for the page", &error))
     };
-    let (results, words) = bound("results", &names)?;
-    let (code, _) = bound("code", &[])?;
     let module = Module {
-        results,
-        words,
-        code,
+        results: bound("results")?,
+        code: bound("code")?,
     };
     keep(&kept, &module).map_err(|error| fail("its compiled form cannot be kept", &error))?;
     Ok(module)
@@ -92,12 +74,7 @@ pub fn module(workspace: &Path) -> Result<Module, Finding> {
 
 /// The module as kept from an earlier build, if it still fits the core's sources.
 pub fn kept(workspace: &Path) -> Option<Module> {
-    read(&place(workspace, &stamp(workspace, &names()).ok()?))
-}
-
-/// The calculators that this program was built with.
-fn names() -> Vec<&'static str> {
-    calculators::all().iter().map(|one| one.name).collect()
+    read(&place(workspace, &stamp(workspace).ok()?))
 }
 
 fn place(workspace: &Path, stamp: &str) -> PathBuf {
@@ -110,21 +87,16 @@ fn target(workspace: &Path) -> PathBuf {
 }
 
 /// How the module is made, which is part of what it is.
-const HOW: [&str; 7] = [
+const HOW: [&str; 3] = [
     include_str!("mod.rs"),
     include_str!("toolchain.rs"),
-    include_str!("silence.rs"),
-    include_str!("mentions.rs"),
-    include_str!("words.rs"),
-    include_str!("shorten.rs"),
     include_str!("bind.rs"),
 ];
 
-/// A fingerprint of everything the module is made from. The calculators that this program knows
-/// are part of it: a program of another age must not take what this one kept.
-fn stamp(workspace: &Path, calculators: &[&str]) -> io::Result<String> {
+/// A fingerprint of everything the module is made from.
+fn stamp(workspace: &Path) -> io::Result<String> {
     let mut hash = Sha256::new();
-    for how in HOW.iter().chain(calculators) {
+    for how in HOW {
         hash.update(how);
         hash.update([0]);
     }
@@ -165,14 +137,8 @@ fn read(folder: &Path) -> Option<Module> {
             wasm: fs::read(folder.join(name).with_extension("wasm")).ok()?,
         })
     };
-    let words = fs::read_dir(folder.join("words")).ok()?.map(|entry| {
-        let path = entry.ok()?.path();
-        let name = path.file_stem()?.to_str()?.to_owned();
-        Some((name, fs::read(&path).ok()?))
-    });
     Some(Module {
         results: bound(RESULTS)?,
-        words: words.collect::<Option<_>>()?,
         code: bound(CODE)?,
     })
 }
@@ -181,13 +147,10 @@ fn read(folder: &Path) -> Option<Module> {
 fn keep(folder: &Path, module: &Module) -> io::Result<()> {
     let parent = folder.parent().unwrap_or(Path::new("."));
     let half = parent.join(format!("half-{}", std::process::id()));
-    fs::create_dir_all(half.join("words"))?;
+    fs::create_dir_all(&half)?;
     for (name, bound) in [(RESULTS, &module.results), (CODE, &module.code)] {
         fs::write(half.join(name).with_extension("js"), &bound.script)?;
         fs::write(half.join(name).with_extension("wasm"), &bound.wasm)?;
-    }
-    for (name, words) in &module.words {
-        fs::write(half.join("words").join(name).with_extension("bin"), words)?;
     }
     // Another build may have kept the same module meanwhile; either will do.
     if fs::rename(&half, folder).is_err() {
@@ -212,12 +175,11 @@ mod tests {
         ] {
             fs::write(folder.join(file), "one").expect("a file");
         }
-        let stamped = |calculators: &[&str]| stamp(&folder, calculators).expect("a stamp");
-        let before = stamped(&["one"]);
-        assert_eq!(stamped(&["one"]), before);
-        assert_ne!(stamped(&["one", "two"]), before);
+        let stamped = || stamp(&folder).expect("a stamp");
+        let before = stamped();
+        assert_eq!(stamped(), before);
         fs::write(folder.join("calc-wasm/src/deep/a.rs"), "two").expect("a file");
-        assert_ne!(stamped(&["one"]), before);
+        assert_ne!(stamped(), before);
         fs::remove_dir_all(&folder).expect("tidied");
     }
 
@@ -239,7 +201,6 @@ mod tests {
         };
         let module = Module {
             results: bound("r"),
-            words: [("cold-trap".to_owned(), vec![2])].into(),
             code: bound("c"),
         };
         keep(&folder.join("m"), &module).expect("kept");

@@ -10,10 +10,8 @@ use std::process::Command;
 const TARGET: &str = "wasm32-unknown-unknown";
 
 /// A stack that is small puts the data at low addresses, which take a byte less wherever the code
-/// names them; the deepest calculation uses a tenth of it. The other two leave the notes that
-/// `words.rs` reads.
-const LINKING: &str =
-    "-Clink-arg=-zstack-size=131072 -Clink-arg=--emit-relocs -Clink-arg=--no-merge-data-segments";
+/// names them; the deepest calculation uses a tenth of it.
+const LINKING: &str = "-Clink-arg=-zstack-size=131072";
 
 /// A way to compile for the browser.
 struct Route {

@@ -51,6 +51,9 @@ fn refuses_what_reacts_in_one_can_and_says_why() {
         (&["sodium azide", "lead acetate"], "explode"),
         (&["hydrogen peroxide", "acetone"], "peroxide"),
         (&["potassium permanganate", "glycerol"], "fire"),
+        (&["potassium permanganate", "hydrochloric acid"], "chlorine"),
+        (&["sodium cyanide", "potassium chlorate"], "explode"),
+        (&["sodium borohydride", "hydrochloric acid"], "hydrogen"),
         (&["acetyl chloride", "water"], "reacts with water"), // EUH014
         (&["acetic anhydride", "methanol"], "alcohols"),
         (&["mercury", "toluene"], "of its own"),
@@ -71,6 +74,8 @@ fn lets_go_together_what_may() {
         &["hydrochloric acid", "brine", "water"],
         &["acetic acid", "ethanol", "water"],
         &["sodium acetate", "sodium chloride", "water", "ethanol"],
+        // Its usual reduction is run in methanol, and base keeps it.
+        &["sodium borohydride", "methanol", "sodium hydroxide"],
         &["silica gel", "sand", "ethyl acetate"],
     ] {
         let outcome = said(&library, materials).unwrap_or_else(|told| panic!("{told}"));

@@ -17,11 +17,13 @@
 //!
 //! The modules, in the order in which data flows:
 
-pub mod quantity;
+pub mod number;
 
 pub mod sentence;
 
 pub mod problem;
+
+pub mod quantity;
 
 pub mod limits;
 
@@ -29,13 +31,15 @@ pub mod library;
 
 pub mod inputs;
 
+pub mod markup;
+
+pub mod plot;
+
 pub mod equations;
 
 pub mod calculators;
 
 pub mod outcome;
-
-pub mod plot;
 
 pub mod report;
 

@@ -8,7 +8,7 @@
 use std::sync::Arc;
 
 use crate::problem::{self, Problem};
-use crate::quantity::number;
+use crate::quantity::digits;
 
 /// All tables.
 #[derive(Debug, Default, Clone)]
@@ -186,7 +186,7 @@ impl<'a> Record<'a> {
     /// The cell in `column` as a number.
     #[inline(never)]
     pub fn number(&self, column: &str) -> Option<f64> {
-        number::whole(self.text(column))
+        digits::whole(self.text(column))
     }
 
     /// The cell in `column` as `N` numbers.
@@ -200,7 +200,7 @@ impl<'a> Record<'a> {
     fn fill(&self, column: &str, values: &mut [f64]) -> bool {
         let mut words = self.text(column).split(' ');
         for value in values {
-            let Some(number) = words.next().and_then(number::whole) else {
+            let Some(number) = words.next().and_then(digits::whole) else {
                 return false;
             };
             *value = number;

@@ -1,7 +1,7 @@
 //! What a calculator answers: figures with their honesty, cautions, plot, tables, next steps.
 
+use crate::number;
 use crate::plot::Plot;
-use crate::quantity::number;
 use crate::sentence::Sentence;
 
 /// The answer of one calculation.

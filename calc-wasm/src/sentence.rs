@@ -15,7 +15,7 @@
 use std::fmt;
 use std::ops::Deref;
 
-use crate::quantity::number;
+use crate::number;
 
 /// What shows that more was filled in than there are gaps, or a number in the gap of a text.
 const OVERFULL: &str = "{?}";

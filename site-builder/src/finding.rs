@@ -71,12 +71,6 @@ impl Flaw {
     }
 }
 
-impl From<crate::apparatus::Flaw> for Flaw {
-    fn from(flaw: crate::apparatus::Flaw) -> Self {
-        Self::new(flaw.span, flaw.message).mend(flaw.mend)
-    }
-}
-
 impl Finding {
     /// A finding at bytes `span` of `text`, the whole text of `file`.
     pub fn at(file: &str, text: &str, span: Range<usize>, message: impl Into<String>) -> Self {
@@ -162,6 +156,36 @@ impl fmt::Display for Finding {
             }
         }
         Ok(())
+    }
+}
+
+/// What was found by all stages of a build, gathered in one place.
+#[derive(Clone, Debug, Default)]
+pub struct Findings(Vec<Finding>);
+
+impl Findings {
+    /// Takes what a stage found, and hands on what it made.
+    pub fn of<T>(&mut self, (made, found): (T, Vec<Finding>)) -> T {
+        self.0.extend(found);
+        made
+    }
+
+    /// Takes findings alone.
+    pub fn add(&mut self, found: impl IntoIterator<Item = Finding>) {
+        self.0.extend(found);
+    }
+
+    /// All of them, errors first, then by place.
+    ///
+    /// # Errors
+    /// The same, where one of them is an error.
+    pub fn finish(mut self) -> Result<Vec<Finding>, Vec<Finding>> {
+        self.0.sort_by(|a, b| {
+            let place = |f: &Finding| (f.severity, f.file.clone(), f.line, f.column);
+            place(a).cmp(&place(b))
+        });
+        let wrong = self.0.iter().any(|f| f.severity == Severity::Error);
+        if wrong { Err(self.0) } else { Ok(self.0) }
     }
 }
 

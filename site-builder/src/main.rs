@@ -1,12 +1,14 @@
 //! The `forerun` command: arguments, printing, exit code; nothing else.
 
 use lexopt::{Arg, Parser, ValueExt};
+use site_builder::command::preview::{self, Preview};
+use site_builder::command::{compute, proof};
+use site_builder::files::Files;
 use site_builder::finding::{Finding, Severity, choice};
-use site_builder::kept::Kept;
-use site_builder::offline::Files;
-use site_builder::preview::{self, Preview};
-use site_builder::source::Folders;
-use site_builder::{build, build_again, compute, proof, wasm, write};
+use site_builder::markdown::kept::Kept;
+use site_builder::output::{wasm, write};
+use site_builder::read::source::Folders;
+use site_builder::{build, build_again};
 use std::fmt;
 use std::io::{self, Write};
 use std::path::PathBuf;

@@ -7,7 +7,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use calc_wasm::library::Library;
-use site_builder::{data, source};
+use site_builder::read::{data, source};
 
 /// The repository's root.
 pub fn root() -> PathBuf {

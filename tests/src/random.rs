@@ -6,7 +6,7 @@ use calc_wasm::Calculator;
 use calc_wasm::inputs::{Kind, Need};
 use calc_wasm::library::Library;
 use calc_wasm::limits::Limit;
-use calc_wasm::quantity::number;
+use calc_wasm::number;
 
 /// A small generator (xorshift64*, S. Vigna, ACM Trans. Math. Softw. 42 (2016) 30): the same
 /// numbers on every run, so that a failure comes back.

@@ -77,7 +77,12 @@ fn every_wrong_assembly_gets_its_sentences() {
         }
         let found: Vec<String> = flaws
             .iter()
-            .flat_map(|flaw| [format!("# {}", flaw.message), format!("#> {}", flaw.mend)])
+            .flat_map(|flaw| {
+                [
+                    format!("# {}", flaw.message),
+                    format!("#> {}", flaw.mend.as_deref().unwrap_or_default()),
+                ]
+            })
             .collect();
         if std::env::var_os("RENEW").is_some() {
             fs::write(&file, format!("{}\n{block}", found.join("\n"))).unwrap();

@@ -9,11 +9,11 @@ use calc_wasm::report;
 use forerun_tests::browser::{Browser, Running, serve};
 use forerun_tests::random::{Random, inputs_for};
 use serde_json::{Value, json};
-use site_builder::checks;
+use site_builder::command::proof;
+use site_builder::files::Files;
 use site_builder::finding::Severity;
-use site_builder::offline::Files;
-use site_builder::proof;
-use site_builder::source::Text;
+use site_builder::page::checks;
+use site_builder::read::source::Text;
 
 /// One browser at a time: four at once starve each other on two processors.
 static TURN: Mutex<()> = Mutex::new(());

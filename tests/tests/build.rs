@@ -6,9 +6,9 @@
 //! with RENEW=1 and read the difference before keeping it.
 
 use site_builder::finding::Finding;
-use site_builder::kept::Kept;
-use site_builder::source::Folders;
-use site_builder::wasm::{Bound, Module};
+use site_builder::markdown::kept::Kept;
+use site_builder::output::wasm::{Bound, Module};
+use site_builder::read::source::Folders;
 use site_builder::{Built, build, build_again, build_and_write};
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -8,10 +8,11 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
-use site_builder::kept::Kept;
-use site_builder::source::Folders;
-use site_builder::wasm::{Bound, Module};
-use site_builder::{build, build_again, write};
+use site_builder::markdown::kept::Kept;
+use site_builder::output::wasm::{Bound, Module};
+use site_builder::output::write;
+use site_builder::read::source::Folders;
+use site_builder::{build, build_again};
 
 /// As many pages as there are numbers below `pages`, each with text, links, a list, a table,
 /// two numbers in the prose and a calculator with values of its own.

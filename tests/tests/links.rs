@@ -1,9 +1,9 @@
 //! The demo site as a reader walks it: every link inside it leads to a page and a place that are
 //! there, no page names two places alike, and every drawing is found from the page of drawings.
 
-use site_builder::offline::Files;
-use site_builder::source::Folders;
-use site_builder::wasm::Module;
+use site_builder::files::Files;
+use site_builder::output::wasm::Module;
+use site_builder::read::source::Folders;
 use std::collections::BTreeSet;
 
 fn site() -> Files {

@@ -6,11 +6,11 @@ use std::sync::{Arc, Mutex};
 
 use forerun_tests::browser::Browser;
 use site_builder::build_again;
-use site_builder::kept::Kept;
-use site_builder::preview::Preview;
-use site_builder::source::Folders;
-use site_builder::wasm::{Bound, Module};
-use site_builder::write;
+use site_builder::command::preview::Preview;
+use site_builder::markdown::kept::Kept;
+use site_builder::output::wasm::{Bound, Module};
+use site_builder::output::write;
+use site_builder::read::source::Folders;
 
 /// A site of one page with its preview.
 struct Desk {

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use calc_wasm::calculators;
 use forerun_tests::{files, library, root, toml};
-use site_builder::checks::equation;
+use site_builder::page::checks::equation;
 
 #[test]
 fn published_values() {

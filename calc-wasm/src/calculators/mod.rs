@@ -1,4 +1,5 @@
-//! The calculators. This file is only the list and the way into it; each calculator is one file.
+//! The calculators. This file is only the list and the way into it; each calculator is one file,
+//! in the folder of its family.
 
 #[cfg(not(target_arch = "wasm32"))]
 use std::collections::BTreeSet;
@@ -8,53 +9,38 @@ use crate::library::Library;
 use crate::outcome::Outcome;
 use crate::problem::{self, Problem};
 
-mod bath_setting;
-mod boiling_point;
-mod boiling_point_estimate;
-mod boiling_pressure;
-mod class_quantities;
-mod cold_trap;
-mod continuous_extraction;
-mod distribution_from_test;
-mod eluent_blend;
-mod flash_column;
-mod flash_elution;
-mod flash_flow;
-mod fraction_column;
-mod gauge_reading;
-mod reading_check;
-mod recrystallisation;
-mod repeated_extraction;
-mod soxhlet;
-mod steam_distillation;
-mod technique_choice;
-mod vacuum_plan;
-mod vapour_pressure_fit;
+mod boiling;
+mod chromatography;
+mod crystals;
+mod distillation;
+mod extraction;
+mod planning;
+mod vacuum;
 
 /// All calculators, in the order in which they are listed.
 static ALL: &[&Calculator] = &[
-    &boiling_point::CALCULATOR,
-    &boiling_pressure::CALCULATOR,
-    &boiling_point_estimate::CALCULATOR,
-    &vapour_pressure_fit::CALCULATOR,
-    &vacuum_plan::CALCULATOR,
-    &reading_check::CALCULATOR,
-    &gauge_reading::CALCULATOR,
-    &bath_setting::CALCULATOR,
-    &repeated_extraction::CALCULATOR,
-    &distribution_from_test::CALCULATOR,
-    &continuous_extraction::CALCULATOR,
-    &soxhlet::CALCULATOR,
-    &flash_column::CALCULATOR,
-    &flash_elution::CALCULATOR,
-    &flash_flow::CALCULATOR,
-    &eluent_blend::CALCULATOR,
-    &fraction_column::CALCULATOR,
-    &steam_distillation::CALCULATOR,
-    &cold_trap::CALCULATOR,
-    &recrystallisation::CALCULATOR,
-    &class_quantities::CALCULATOR,
-    &technique_choice::CALCULATOR,
+    &boiling::boiling_point::CALCULATOR,
+    &boiling::boiling_pressure::CALCULATOR,
+    &boiling::boiling_point_estimate::CALCULATOR,
+    &boiling::vapour_pressure_fit::CALCULATOR,
+    &vacuum::vacuum_plan::CALCULATOR,
+    &boiling::reading_check::CALCULATOR,
+    &vacuum::gauge_reading::CALCULATOR,
+    &distillation::bath_setting::CALCULATOR,
+    &extraction::repeated_extraction::CALCULATOR,
+    &extraction::distribution_from_test::CALCULATOR,
+    &extraction::continuous_extraction::CALCULATOR,
+    &extraction::soxhlet::CALCULATOR,
+    &chromatography::flash_column::CALCULATOR,
+    &chromatography::flash_elution::CALCULATOR,
+    &chromatography::flash_flow::CALCULATOR,
+    &chromatography::eluent_blend::CALCULATOR,
+    &distillation::fraction_column::CALCULATOR,
+    &distillation::steam_distillation::CALCULATOR,
+    &vacuum::cold_trap::CALCULATOR,
+    &crystals::recrystallisation::CALCULATOR,
+    &planning::class_quantities::CALCULATOR,
+    &planning::technique_choice::CALCULATOR,
 ];
 
 /// One calculator: its description and its evaluation.

@@ -5,7 +5,7 @@
 //! change of hydrate or a melting under the solvent.
 
 use crate::library::Record;
-use crate::quantity::number;
+use crate::quantity::digits;
 
 /// The points of a row of the table of solubilities, coldest first: °C, g per 100 of solvent.
 #[inline(never)]
@@ -13,8 +13,8 @@ pub fn points(solid: Record<'_>) -> Vec<(f64, f64)> {
     let mut points = Vec::new();
     let mut temperatures = solid.text("temperatures").split(' ');
     for dissolves in solid.text("solubilities").split(' ') {
-        let celsius = temperatures.next().and_then(number::whole);
-        if let (Some(celsius), Some(dissolves)) = (celsius, number::whole(dissolves))
+        let celsius = temperatures.next().and_then(digits::whole);
+        if let (Some(celsius), Some(dissolves)) = (celsius, digits::whole(dissolves))
             && dissolves > 0.0
         {
             points.push((celsius, dissolves));

@@ -5,7 +5,7 @@ use super::{Column, Input, Inputs, Kind, Need, Row, Values};
 use crate::library::Library;
 use crate::limits::Limit;
 use crate::problem::{Problem, holds, in_sentence};
-use crate::quantity::{self, number};
+use crate::quantity::{self, digits};
 use crate::sentence::Sentence;
 
 impl<'a> Inputs<'a> {
@@ -157,7 +157,7 @@ impl<'a> Reader<'a> {
         match limits.iter().find(fits) {
             Some(limit) => self.quantity(label, limit, text),
             // A number that can be read two ways fits none of them for that reason.
-            None => Err(number::lead(text).err().unwrap_or_else(|| {
+            None => Err(digits::lead(text).err().unwrap_or_else(|| {
                 Problem::says("“{}” is none of these: {}")
                     .text(text)
                     .text(&examples(limits))

@@ -1,7 +1,7 @@
 //! An axis with its ends, its marks, and where it lies on paper.
 
 use super::Axis;
-use crate::quantity::number;
+use crate::number;
 
 /// The axis.
 pub(super) struct Scale {

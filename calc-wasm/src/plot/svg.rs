@@ -2,8 +2,8 @@
 
 use super::scale::Scale;
 use super::{Axis, Kind, Layer, Plot};
-use crate::quantity::number;
-use crate::report::Markup;
+use crate::markup::Markup;
+use crate::number;
 
 /// Size of the drawing in its own units; at 360 wide it stands 1:1 on a phone.
 const WIDTH: f64 = 360.0;

@@ -7,7 +7,7 @@
 //! Conversion factors: B. N. Taylor and A. Thompson, NIST Special Publication 811 (2008),
 //! Appendix B, unless a row says otherwise.
 
-pub mod number;
+pub mod digits;
 mod reading;
 
 mod distance;

@@ -1,6 +1,6 @@
 //! From text to a value in base units with its reading error: `15 ± 1 mmHg`.
 
-use super::{Dimension, Unit, number};
+use super::{Dimension, Unit, digits};
 use crate::problem::Problem;
 
 /// What was written, in base units.
@@ -78,7 +78,7 @@ fn split<'t>(
     written: &str,
     dimension: &Dimension,
 ) -> Result<(f64, &'t str), Problem> {
-    match number::lead(part)? {
+    match digits::lead(part)? {
         Some((value, rest)) if value.is_finite() => Ok((value, rest.trim())),
         _ => Err(Problem::says("“{}” is not a {}; write it like “{}”")
             .text(written.trim())

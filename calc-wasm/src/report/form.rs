@@ -1,9 +1,9 @@
 //! The form that a page shows, made from the calculator's own description.
 
-use super::escape;
 use crate::calculators::Calculator;
 use crate::inputs::{Choice, Column, Input, Kind, Need, split_row};
 use crate::library::Library;
+use crate::markup::escape;
 
 /// The form of `calculator`, filled with the author's values. It is closed: the result beside it
 /// stands for these values, and only a script that can answer for others opens it.

@@ -1,8 +1,8 @@
 //! The worked result as HTML.
 
-use super::{Markup, escape};
 use crate::calculators::Calculator;
 use crate::library::Library;
+use crate::markup::{Markup, escape};
 use crate::outcome::{Figure, Level, NextStep, Outcome, Table};
 use crate::problem::{self, Problem};
 

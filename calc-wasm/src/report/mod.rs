@@ -7,7 +7,6 @@ mod form;
 mod html;
 #[cfg(feature = "json")]
 mod json;
-mod markup;
 mod text;
 
 pub use bits::bits;
@@ -15,5 +14,4 @@ pub use form::form;
 pub use html::{block, percent, result};
 #[cfg(feature = "json")]
 pub use json::json;
-pub use markup::{Markup, escape};
 pub use text::text;

@@ -2,9 +2,8 @@
 
 use std::ops::Range;
 
-use super::catalogue::Catalogue;
 use super::part::Part;
-use super::{Flaw, block, checks, layout};
+use super::path::{Point, point};
 
 /// A part in its place in an assembly.
 #[derive(Debug, Clone)]
@@ -100,27 +99,33 @@ pub struct Assembly {
     pub(crate) clamps: Vec<Clamp>,
     pub(crate) open: Vec<End>,
     pub(crate) left: Vec<usize>,
-    pub(crate) places: Vec<layout::Place>,
+    pub(crate) places: Vec<Place>,
     /// Height y of a second bench below the first, if the drawing needs one.
     pub(crate) lower_bench: Option<f64>,
     pub(crate) whole: Range<usize>,
 }
 
-/// Read, place and check one block.
-///
-/// # Errors
-/// Everything wrong at once: first what cannot be read, or, if all can be read, what a
-/// demonstrator would not accept.
-pub fn assemble(catalogue: &Catalogue, block_text: &str) -> Result<Assembly, Vec<Flaw>> {
-    let mut assembly = block::read(catalogue, block_text)?;
-    let mut flaws = layout::place(catalogue, &mut assembly);
-    if flaws.is_empty() {
-        flaws = checks::all(catalogue, &assembly);
+/// Where a part is: its own origin on the page, its turn, and whether it is seen in a mirror.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Place {
+    pub origin: Point,
+    /// Degrees clockwise.
+    pub turn: f64,
+    pub mirror: bool,
+    /// Parts held together by joints share a group.
+    pub group: usize,
+}
+
+impl Place {
+    /// A point of the part on the page.
+    pub fn map(&self, p: Point) -> Point {
+        let p = if self.mirror { point(-p.x, p.y) } else { p };
+        p.turned(self.turn).plus(self.origin)
     }
-    if flaws.is_empty() {
-        Ok(assembly)
-    } else {
-        Err(flaws)
+
+    /// A direction of the part on the page.
+    pub fn heading(&self, towards: f64) -> f64 {
+        (self.turn + if self.mirror { -towards } else { towards }).rem_euclid(360.0)
     }
 }
 

@@ -25,9 +25,9 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::Flaw;
 use super::assembly::{Assembly, Item, OUTSIDE};
 use super::catalogue::Catalogue;
+use crate::finding::Flaw;
 use crate::finding::{choice, spelling};
 
 /// A block while it is read: what is known so far and what is wrong.
@@ -48,11 +48,13 @@ pub(super) struct Word {
 /// Everything a block says, parts found and openings chosen.
 pub(crate) fn read(catalogue: &Catalogue, text: &str) -> Result<Assembly, Vec<Flaw>> {
     let table = DeTable::parse(text).map_err(|why| {
-        vec![Flaw::new(
-            &why.span().unwrap_or(0..text.len()),
-            why.message().trim().to_owned(),
-            "put the block's TOML right",
-        )]
+        vec![
+            Flaw::new(
+                why.span().unwrap_or(0..text.len()),
+                why.message().trim().to_owned(),
+            )
+            .mend("put the block's TOML right"),
+        ]
     })?;
     let mut reader = Reader {
         catalogue,
@@ -94,7 +96,7 @@ impl Reader<'_> {
         message: impl Into<String>,
         mend: impl Into<String>,
     ) {
-        self.flaws.push(Flaw::new(span, message, mend));
+        self.flaws.push(Flaw::new(span.clone(), message).mend(mend));
     }
 
     fn block(&mut self, table: &DeTable<'_>) {

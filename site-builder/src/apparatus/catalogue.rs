@@ -13,9 +13,9 @@ use std::path::Path;
 use serde::Deserialize;
 use toml::Spanned;
 
-use super::Flaw;
 use super::expression::{Value, Values, fill, shown, work_out};
 use super::part::{Fit, Lines, Part, ball_diameter};
+use crate::finding::Flaw;
 
 /// The parts that authors may name.
 #[derive(Debug, Default)]
@@ -96,11 +96,10 @@ impl Catalogue {
                     .map(|entry| entry.path())
                     .collect(),
                 Err(why) => {
-                    flaws.push(Flaw::new(
-                        &(0..0),
-                        format!("{}: {why}", folder.display()),
-                        "make the folder of parts readable",
-                    ));
+                    flaws.push(
+                        Flaw::new(0..0, format!("{}: {why}", folder.display()))
+                            .mend("make the folder of parts readable"),
+                    );
                     continue;
                 }
             };
@@ -114,11 +113,10 @@ impl Catalogue {
                     .into_owned();
                 match std::fs::read_to_string(&file) {
                     Ok(text) => texts.push((name, text)),
-                    Err(why) => flaws.push(Flaw::new(
-                        &(0..0),
-                        format!("{name}: {why}"),
-                        "save the file as readable UTF-8 text",
-                    )),
+                    Err(why) => flaws.push(
+                        Flaw::new(0..0, format!("{name}: {why}"))
+                            .mend("save the file as readable UTF-8 text"),
+                    ),
                 }
             }
         }
@@ -156,21 +154,22 @@ impl Catalogue {
                     for definition in file.part {
                         let span = definition.span();
                         if let Err(why) = catalogue.add(definition.into_inner()) {
-                            flaws.push(Flaw::new(
-                                &span,
-                                format!("{}: {why}", place(span.start)),
-                                "put the part's definition right",
-                            ));
+                            flaws.push(
+                                Flaw::new(span.clone(), format!("{}: {why}", place(span.start)))
+                                    .mend("put the part's definition right"),
+                            );
                         }
                     }
                 }
                 Err(why) => {
                     let span = why.span().unwrap_or(0..0);
-                    flaws.push(Flaw::new(
-                        &span,
-                        format!("{}: {}", place(span.start), why.message()),
-                        "put the file's TOML right",
-                    ));
+                    flaws.push(
+                        Flaw::new(
+                            span.clone(),
+                            format!("{}: {}", place(span.start), why.message()),
+                        )
+                        .mend("put the file's TOML right"),
+                    );
                 }
             }
         }

@@ -6,15 +6,14 @@
 
 use std::fmt::Write as _;
 
-use super::assembly::{Assembly, End, Hold};
+use super::assembly::{Assembly, End, Hold, Place};
 use super::expression::shown;
 use super::fittings::Curve;
-use super::layout::Place;
 use super::part::{Fit, Flow, Part, Piece};
 use super::path::{Bounds, Point, flatten, point, shown1, step, xy};
 use super::scene::Scene;
 use super::squeeze::squeezed;
-use calc_wasm::report::escape;
+use calc_wasm::markup::escape;
 
 /// Page pixels for one millimetre at full size.
 const SCALE: f64 = 1.15;

@@ -4,11 +4,11 @@
 //! so that the two openings lie on one point and look at each other. Parts that only hoses lead to
 //! stand beside, from left to right. A lab jack is wound up to whatever it has to carry.
 
-use super::Flaw;
-use super::assembly::{Assembly, End, HoseEnd, Join};
+use super::assembly::{Assembly, End, HoseEnd, Join, Place};
 use super::catalogue::Catalogue;
 use super::part::{Fit, Piece};
 use super::path::{Bounds, Point, flatten, point, step};
+use crate::finding::Flaw;
 
 /// Free bench between things that are not joined, mm.
 const GAP: f64 = 34.0;
@@ -16,30 +16,6 @@ const GAP: f64 = 34.0;
 const WIDEST: f64 = 760.0;
 /// Two ends of a closed ring of glass may miss each other by so much, mm.
 const RING_TOLERANCE: f64 = 3.0;
-
-/// Where a part is: its own origin on the page, its turn, and whether it is seen in a mirror.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Place {
-    pub origin: Point,
-    /// Degrees clockwise.
-    pub turn: f64,
-    pub mirror: bool,
-    /// Parts held together by joints share a group.
-    pub group: usize,
-}
-
-impl Place {
-    /// A point of the part on the page.
-    pub fn map(&self, p: Point) -> Point {
-        let p = if self.mirror { point(-p.x, p.y) } else { p };
-        p.turned(self.turn).plus(self.origin)
-    }
-
-    /// A direction of the part on the page.
-    pub fn heading(&self, towards: f64) -> f64 {
-        (self.turn + if self.mirror { -towards } else { towards }).rem_euclid(360.0)
-    }
-}
 
 impl Assembly {
     /// An opening on the page: place and outward direction.
@@ -132,11 +108,10 @@ impl Layout<'_> {
         match self.catalogue.heights(&name) {
             None => {
                 let message = format!("{} has a fixed height", self.assembly.named(item));
-                self.flaws.push(Flaw::new(
-                    &span,
-                    message,
-                    "leave `height` out, or set it on a lab jack",
-                ));
+                self.flaws.push(
+                    Flaw::new(span.clone(), message)
+                        .mend("leave `height` out, or set it on a lab jack"),
+                );
             }
             Some([least, _, most]) if !(least..=most).contains(&height) => {
                 let message = format!(
@@ -145,7 +120,7 @@ impl Layout<'_> {
                 );
                 let mend =
                     format!("it reaches from {least} to {most} mm; raise or lower the stand");
-                self.flaws.push(Flaw::new(&span, message, mend));
+                self.flaws.push(Flaw::new(span, message).mend(mend));
             }
             Some(_) => {
                 if let Some(part) = self.catalogue.at_height(&name, height) {
@@ -327,11 +302,9 @@ impl Layout<'_> {
                 self.assembly.end_named(join.a),
                 self.assembly.end_named(join.b)
             );
-            self.flaws.push(Flaw::new(
-                &join.span,
-                message,
-                "take out one join, or use a hose",
-            ));
+            self.flaws.push(
+                Flaw::new(join.span.clone(), message).mend("take out one join, or use a hose"),
+            );
         }
     }
 

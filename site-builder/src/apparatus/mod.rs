@@ -26,10 +26,10 @@
 //! let block = "title = \"A beaker\"\n[parts]\nbeaker = \"little beaker\"\n[set-up]\nstand = [\"beaker\"]\n";
 //! assert!(assemble(&parts, block).unwrap().html("fig").contains("<svg"));
 //! let wrong = block.replace("little beaker", "litle beaker");
-//! assert!(assemble(&parts, &wrong).unwrap_err()[0].mend.contains("little beaker"));
+//! assert!(assemble(&parts, &wrong).unwrap_err()[0].mend.as_ref().unwrap().contains("little beaker"));
 //! ```
 
-use std::ops::Range;
+use crate::finding::Flaw;
 
 // Blank lines keep this order through rustfmt, which would sort neighbours.
 mod expression;
@@ -68,31 +68,26 @@ pub mod words;
 
 pub mod kit;
 
-pub use assembly::{Assembly, assemble};
+pub mod folders;
+
+pub use assembly::Assembly;
 pub use catalogue::Catalogue;
 pub use kit::KitLine;
 
-/// One thing that is wrong in a block, or in a file of parts.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Flaw {
-    /// Byte range in the text that was read.
-    pub span: Range<usize>,
-    /// What is wrong, naming the parts.
-    pub message: String,
-    /// What would put it right.
-    pub mend: String,
-}
-
-impl Flaw {
-    pub(crate) fn new(
-        span: &Range<usize>,
-        message: impl Into<String>,
-        mend: impl Into<String>,
-    ) -> Self {
-        Self {
-            span: span.clone(),
-            message: message.into(),
-            mend: mend.into(),
-        }
+/// Reads, places and checks one block.
+///
+/// # Errors
+/// Everything wrong at once: first what cannot be read, or, if all can be read, what a
+/// demonstrator would not accept.
+pub fn assemble(catalogue: &Catalogue, block_text: &str) -> Result<Assembly, Vec<Flaw>> {
+    let mut assembly = block::read(catalogue, block_text)?;
+    let mut flaws = layout::place(catalogue, &mut assembly);
+    if flaws.is_empty() {
+        flaws = checks::all(catalogue, &assembly);
+    }
+    if flaws.is_empty() {
+        Ok(assembly)
+    } else {
+        Err(flaws)
     }
 }

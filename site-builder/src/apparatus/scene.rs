@@ -1,9 +1,8 @@
 //! Everything measured before anything is drawn: bounds, thickness of lines, room for the numbers.
 
-use super::assembly::{Assembly, Clamp};
+use super::assembly::{Assembly, Clamp, Place};
 use super::callouts::{Callout, Grid, arrange};
 use super::fittings::Curve;
-use super::layout::Place;
 use super::part::{Fit, Part, Piece};
 use super::path::{Bounds, Point, flatten, point, step};
 

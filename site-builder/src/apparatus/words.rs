@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use super::assembly::{Assembly, End, Hold, HoseEnd};
 use super::layout::reach;
 use super::part::{Fit, Flow};
-use calc_wasm::report::escape;
+use calc_wasm::markup::escape;
 
 impl Assembly {
     /// The figure: caption, drawing, legend, part list, kit, cautions, description.

@@ -2,7 +2,7 @@
 
 use super::Writer;
 use super::pass::{Pass, plain_text};
-use crate::source::slug;
+use crate::read::source::slug;
 use pulldown_cmark::{Event, HeadingLevel, Tag, TagEnd};
 use serde::Serialize;
 

@@ -1,12 +1,12 @@
 //! Links: addresses found by name, anchors checked when they are all known.
 
 use super::{Rendered, Writer};
-use crate::draft::Draft;
 use crate::finding::{Finding, spelling};
-use crate::numbers;
-use crate::source::Text;
+use crate::read::draft::Draft;
+use crate::read::source::Text;
+use crate::worked::numbers;
+use calc_wasm::markup::escape;
 use calc_wasm::problem::nearest;
-use calc_wasm::report::escape;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 

@@ -5,6 +5,9 @@
 //! The parser gives a stream of events with byte ranges. `Writer::event` sends each kind that
 //! needs more than the standard HTML to its file; the rest passes through.
 
+pub mod formula;
+pub mod raw_html;
+
 mod pass;
 mod shelf;
 
@@ -16,14 +19,16 @@ mod pictures;
 mod raw_tags;
 mod spans;
 
+pub mod kept;
+
 pub use headings::Heading;
 pub use links::{FarLink, far_links};
 pub use shelf::Shelf;
 
-use crate::card::Material;
 use crate::finding::{Finding, Flaw};
-use crate::source::Text;
-use calc_wasm::report::escape;
+use crate::read::source::Text;
+use crate::worked::material::Material;
+use calc_wasm::markup::escape;
 use math_core::MathDisplay;
 use notes::{heads, note_id};
 use pass::{Origin, Pass, Place, Spanned, gathered};

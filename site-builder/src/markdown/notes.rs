@@ -2,7 +2,7 @@
 
 use super::Writer;
 use super::pass::{Pass, Spanned};
-use crate::source::slug;
+use crate::read::source::slug;
 use calc_wasm::problem::nearest;
 use pulldown_cmark::{CowStr, Event, Tag, TagEnd};
 

@@ -1,8 +1,10 @@
 //! One run over a stretch of events, and where its text stands in the file.
 
-use super::spans::NUMBER;
 use pulldown_cmark::{CowStr, Event};
 use std::ops::Range;
+
+/// How a number that can be pressed begins.
+pub(super) const NUMBER: &str = "<button type=\"button\" class=\"number\"";
 
 pub(super) type Spanned<'e> = (Event<'e>, Range<usize>);
 

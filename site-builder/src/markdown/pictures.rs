@@ -3,8 +3,8 @@
 use super::Writer;
 use super::links::percent_decode;
 use super::pass::{Pass, plain_text};
+use calc_wasm::markup::escape;
 use calc_wasm::problem::nearest;
-use calc_wasm::report::escape;
 
 impl Writer<'_> {
     pub(super) fn image<'e>(&mut self, pass: &mut Pass<'e, '_>, at: usize, address: &str) -> usize {

@@ -2,7 +2,7 @@
 
 use super::Writer;
 use super::pass::{Origin, Pass};
-use crate::raw_html::{self, Passed};
+use crate::markdown::raw_html::{self, Passed};
 
 impl Writer<'_> {
     /// Passes the tags that may pass. Each must be closed in the part of the page in which it

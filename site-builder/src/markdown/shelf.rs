@@ -1,9 +1,9 @@
 //! What a page may refer to: other pages, tables, glossary, pictures, assemblies.
 
 use crate::apparatus;
-use crate::data::DataTable;
-use crate::draft::{self, Draft};
-use crate::picture::Picture;
+use crate::read::data::DataTable;
+use crate::read::draft::{self, Draft};
+use crate::read::picture::Picture;
 use calc_wasm::library::Library;
 use math_core::{LatexToMathML, MathCoreConfig};
 use std::collections::BTreeMap;

@@ -1,16 +1,13 @@
 //! Code spans and formulas: numbers worked out, chemical formulas, TeX, and plain code.
 
 use super::Writer;
-use super::pass::{Pass, Place};
-use crate::formula;
-use crate::numbers::{self, Number};
-use calc_wasm::report::escape;
+use super::pass::{NUMBER, Pass, Place};
+use crate::markdown::formula;
+use crate::worked::numbers::{self, Number};
+use calc_wasm::markup::escape;
 use math_core::MathDisplay;
 use pulldown_cmark::{CowStr, Event};
 use std::ops::Range;
-
-/// How a number that can be pressed begins.
-pub(super) const NUMBER: &str = "<button type=\"button\" class=\"number\"";
 
 impl Writer<'_> {
     pub(super) fn code<'e>(

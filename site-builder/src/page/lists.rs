@@ -1,8 +1,8 @@
 //! The lists of pages, each in reading order, and what stands before and after a page in them.
 
-use crate::data::DataTable;
-use crate::draft::{Draft, table_name, table_url};
-use crate::front_matter::Kind;
+use crate::read::data::DataTable;
+use crate::read::draft::{Draft, table_name, table_url};
+use crate::read::front_matter::Kind;
 use calc_wasm::calculators;
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -147,7 +147,7 @@ impl Neighbours {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::draft::{empty_page as page, plan};
+    use crate::read::draft::{empty_page as page, plan};
 
     #[test]
     fn puts_pages_in_order_and_links_neighbours() {

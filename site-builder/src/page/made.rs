@@ -2,11 +2,11 @@
 
 use super::lists::{Entry, Lists, Neighbours, Step};
 use super::{Page, Ready, ready};
-use crate::checks::Group;
-use crate::data::{Column, DataTable};
-use crate::draft::{base, table_name, table_url, term_id};
-use crate::gallery::Drawing;
-use crate::site::Site;
+use crate::page::checks::Group;
+use crate::page::gallery::Drawing;
+use crate::read::data::{Column, DataTable};
+use crate::read::draft::{base, table_name, table_url, term_id};
+use crate::read::site::Site;
 use calc_wasm::Calculator;
 use calc_wasm::calculators;
 use calc_wasm::library::Library;

@@ -1,5 +1,8 @@
 //! Stage 6: pages. What the template of each page gets: its own words, its trail, its neighbours.
 
+pub mod card;
+pub mod checks;
+pub mod gallery;
 mod lists;
 mod made;
 mod search;
@@ -8,10 +11,10 @@ pub use lists::{Entry, Lists, Neighbours, Step, lists};
 pub use made::{drawings, made};
 pub use search::{Searchable, searchable};
 
-use crate::card::Card;
-use crate::draft::{Draft, base};
-use crate::front_matter::Kind;
 use crate::markdown::{Heading, Rendered};
+use crate::page::card::Card;
+use crate::read::draft::{Draft, base};
+use crate::read::front_matter::Kind;
 use serde::Serialize;
 use std::collections::BTreeSet;
 use tera::Context;

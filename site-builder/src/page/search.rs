@@ -1,9 +1,9 @@
 //! What the search looks through: the words of every page, each word once.
 
 use super::lists::Lists;
-use crate::data::DataTable;
-use crate::draft::{Draft, table_url};
 use crate::markdown::Rendered;
+use crate::read::data::DataTable;
+use crate::read::draft::{Draft, table_url};
 use calc_wasm::calculators;
 use serde::Serialize;
 use std::collections::BTreeSet;

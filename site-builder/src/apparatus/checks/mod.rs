@@ -13,9 +13,9 @@ mod support;
 mod vacuum;
 mod water;
 
-use super::Flaw;
 use super::assembly::{Assembly, End};
 use super::catalogue::Catalogue;
+use crate::finding::Flaw;
 use gas::Gas;
 use std::ops::Range;
 
@@ -75,10 +75,10 @@ impl Rules<'_> {
 
     fn flaw(&mut self, item: usize, message: String, mend: impl Into<String>) {
         let span = self.assembly.items[item].span.clone();
-        self.flaws.push(Flaw::new(&span, message, mend));
+        self.flaws.push(Flaw::new(span, message).mend(mend));
     }
 
     fn span_of(&mut self, span: &Range<usize>, message: String, mend: impl Into<String>) {
-        self.flaws.push(Flaw::new(span, message, mend));
+        self.flaws.push(Flaw::new(span.clone(), message).mend(mend));
     }
 }

@@ -2,9 +2,9 @@
 
 use super::Fenced;
 use crate::apparatus;
-use crate::class_kit::SetUp;
-use crate::finding::{Flaw, spelling};
+use crate::finding::spelling;
 use crate::markdown::Writer;
+use crate::worked::class_kit::SetUp;
 use toml::de::{DeTable, DeValue};
 
 impl Writer<'_> {
@@ -18,7 +18,6 @@ impl Writer<'_> {
             Some((_, name)) => return self.kept_apparatus(block, &name),
             None => apparatus::assemble(self.shelf.parts, &block.body),
         };
-        let drawn = drawn.map_err(|flaws| flaws.into_iter().map(Flaw::from).collect());
         self.sound(block, drawn)
             .map_or(String::new(), |assembly| self.draw(None, &assembly))
     }

@@ -2,7 +2,7 @@
 
 use super::Fenced;
 use crate::markdown::Writer;
-use crate::numbers;
+use crate::worked::numbers;
 use calc_wasm::calculators::Calculator;
 
 impl Writer<'_> {

@@ -19,7 +19,7 @@ mod waste;
 use super::Writer;
 use super::pass::{Origin, Pass, gathered};
 use crate::finding::Flaw;
-use crate::numbers;
+use crate::worked::numbers;
 use calc_wasm::calculators;
 use calc_wasm::problem::nearest;
 use pulldown_cmark::{CodeBlockKind, Event};

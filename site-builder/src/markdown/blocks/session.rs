@@ -1,9 +1,9 @@
 //! Blocks that plan a session: `plan` and `kit`.
 
 use super::Fenced;
-use crate::class_kit;
 use crate::markdown::Writer;
-use crate::plan;
+use crate::worked::class_kit;
+use crate::worked::plan;
 
 impl Writer<'_> {
     /// The time plan, drawn and as a table.

@@ -1,9 +1,9 @@
 //! A `steps` block: a numbered list to tick off, with timers and cautions.
 
 use super::Fenced;
-use crate::card;
 use crate::markdown::pass::{Place, Spanned, end_of};
 use crate::markdown::{OPTIONS, Writer};
+use crate::worked::material;
 use calc_wasm::outcome::Level;
 use pulldown_cmark::{BlockQuoteKind, Event, Parser, Tag};
 
@@ -23,7 +23,7 @@ impl Writer<'_> {
                 found = true;
                 let id = self.count("steps");
                 html.push_str(&format!("<ol class=\"steps\" id=\"{id}\">\n"));
-                self.out.material.steps.push(card::Steps {
+                self.out.material.steps.push(material::Steps {
                     title: self.heading.clone(),
                     steps: Vec::new(),
                 });
@@ -84,8 +84,8 @@ impl Writer<'_> {
             html.push_str(&format!(
                 "<label><input type=\"checkbox\" data-step=\"{number}\" autocomplete=\"off\"> <span>{label}</span></label>"
             ));
-            let mut step = card::Step {
-                words: card::without_links(&label),
+            let mut step = material::Step {
+                words: material::without_links(&label),
                 takes: None,
                 cautions: self.cautions_of(block, text, &cautions),
             };
@@ -114,7 +114,7 @@ impl Writer<'_> {
         block: &Fenced<'_>,
         text: &str,
         events: &[Spanned<'_>],
-    ) -> Vec<card::Warning> {
+    ) -> Vec<material::Warning> {
         let kept = (
             self.out.words.len(),
             self.out.findings.len(),
@@ -127,8 +127,8 @@ impl Writer<'_> {
             if let Some(level) = level(&events[at].0) {
                 let html = self.run(text, &events[at + 1..end], &block.origin, Place::Label);
                 let words = html.replace("</p>", " ").replace("<p>", "");
-                let words = card::without_links(words.trim());
-                cautions.push(card::Warning::new(level, words));
+                let words = material::without_links(words.trim());
+                cautions.push(material::Warning::new(level, words));
             }
             at = end + 1;
         }

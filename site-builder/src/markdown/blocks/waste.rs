@@ -1,11 +1,11 @@
 //! A `waste` block: what goes into which stream.
 
 use super::Fenced;
-use crate::card;
 use crate::markdown::Writer;
 use crate::markdown::pass::{Place, unwrap_paragraph};
+use crate::worked::material;
 use calc_wasm::equations::meeting;
-use calc_wasm::report::escape;
+use calc_wasm::markup::escape;
 use std::ops::Range;
 
 impl Writer<'_> {
@@ -48,9 +48,9 @@ impl Writer<'_> {
             html.push_str(&format!(
                 "<tr><th scope=\"row\">{stream}</th><td data-head=\"What goes in\">{what}</td></tr>\n"
             ));
-            self.out.material.waste.push(card::Stream {
+            self.out.material.waste.push(material::Stream {
                 name: key.get_ref().to_string(),
-                what: card::without_links(&what),
+                what: material::without_links(&what),
             });
         }
         html.push_str("</tbody></table></div>\n");

@@ -1,0 +1,3 @@
+//! Purifying solids.
+
+pub(super) mod recrystallisation;

@@ -1,0 +1,4 @@
+//! Before the course: which technique, and how much for the class.
+
+pub(super) mod class_quantities;
+pub(super) mod technique_choice;

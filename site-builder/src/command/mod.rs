@@ -1,0 +1,5 @@
+//! The commands beside `build`.
+
+pub mod compute;
+pub mod preview;
+pub mod proof;

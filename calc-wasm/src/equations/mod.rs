@@ -5,6 +5,7 @@ pub mod dissolving;
 pub mod flash;
 pub mod heating;
 pub mod meeting;
+pub mod mixture;
 pub mod still;
 pub mod substance;
 pub mod vacuum;

@@ -113,6 +113,7 @@ const UNREAD: &[(&str, &[&str])] = &[
     ("columns", &["note", "source"]),
     ("cooling_mixtures", &["parts"]),
     ("flash_columns", &["source"]),
+    ("group_sizes", &["group"]),
     ("incompatible", &["source"]),
     ("materials", &["source"]),
     ("silica", &["note", "source"]),

@@ -1,0 +1,3 @@
+//! Two liquids that do not follow Raoult's law.
+
+pub mod activity;

@@ -1,12 +1,14 @@
 //! The `forerun` command: arguments, printing, exit code; nothing else.
 
+mod shipped;
+
 use lexopt::{Arg, Parser, ValueExt};
 use site_builder::command::preview::{self, Preview};
 use site_builder::command::{compute, proof};
 use site_builder::files::Files;
 use site_builder::finding::{Finding, Severity, choice};
 use site_builder::markdown::kept::Kept;
-use site_builder::output::{wasm, write};
+use site_builder::output::write;
 use site_builder::read::source::Folders;
 use site_builder::{build, build_again};
 use std::fmt;
@@ -63,7 +65,10 @@ fn read_arguments() -> Result<Request, lexopt::Error> {
     let mut request = Request {
         command: String::new(),
         words: Vec::new(),
-        folders: Folders::default(),
+        folders: Folders {
+            shipped: shipped::files(),
+            ..Folders::default()
+        },
         out: "public".into(),
         port: 8064,
         json: false,
@@ -77,6 +82,7 @@ fn read_arguments() -> Result<Request, lexopt::Error> {
             Arg::Long("out") => request.out = parser.value()?.into(),
             Arg::Long("port") => request.port = parser.value()?.parse()?,
             Arg::Long("json") => request.json = true,
+            Arg::Long("version") | Arg::Short('V') => request.command = "version".into(),
             Arg::Long("help") | Arg::Short('h') => request.command = "help".into(),
             Arg::Value(word) if request.command.is_empty() => request.command = word.string()?,
             Arg::Value(word) => request.words.push(word.string()?),
@@ -84,7 +90,7 @@ fn read_arguments() -> Result<Request, lexopt::Error> {
         }
     }
     let known = COMMANDS.contains(&request.command.as_str());
-    if !known && !["", "help"].contains(&request.command.as_str()) {
+    if !known && !["", "help", "version"].contains(&request.command.as_str()) {
         let mend = choice(&request.command, &COMMANDS);
         return Err(format!("there is no command `{}`; {mend}", request.command).into());
     }
@@ -99,6 +105,10 @@ impl Request {
         match self.command.as_str() {
             "help" => {
                 say(HELP.trim_end());
+                ExitCode::SUCCESS
+            }
+            "version" => {
+                say(concat!("forerun ", env!("CARGO_PKG_VERSION")));
                 ExitCode::SUCCESS
             }
             "compute" => self.compute(),
@@ -130,11 +140,7 @@ impl Request {
         kept: Option<&mut Kept>,
         ready: impl FnOnce(&Arc<Files>),
     ) -> Result<Vec<Finding>, Vec<Finding>> {
-        let workspace = wasm::workspace();
-        if wasm::kept(&workspace).is_none() {
-            warn("Compiling the calculators for the browser; this takes a minute, once.");
-        }
-        let module = wasm::module(&workspace).map_err(|finding| vec![finding])?;
+        let module = shipped::core().map_err(|finding| vec![finding])?;
         let begun = Instant::now();
         let built = build_again(&self.folders, &module, kept)?;
         let files = Arc::new(built.files);
@@ -183,9 +189,10 @@ impl Request {
     }
 
     fn proof(&self) -> ExitCode {
-        // Weight is checked where the compiled core is at hand; proof never compiles.
-        let module = wasm::kept(&wasm::workspace()).unwrap_or_default();
-        match build(&self.folders, &module) {
+        let built = shipped::core()
+            .map_err(|finding| vec![finding])
+            .and_then(|module| build(&self.folders, &module));
+        match built {
             Ok(built) => {
                 let mut findings = built.findings;
                 findings.extend(proof::check(&built.files));
@@ -202,7 +209,7 @@ impl Request {
     }
 
     fn compute(&self) -> ExitCode {
-        match compute::run(&self.folders.content, &self.words, self.json) {
+        match compute::run(&self.folders, &self.words, self.json) {
             Ok(answer) => {
                 if answer.refused && !self.json {
                     warn(&answer.text);

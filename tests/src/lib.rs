@@ -7,11 +7,22 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use calc_wasm::library::Library;
-use site_builder::read::{data, source};
+use site_builder::read::data;
+use site_builder::read::source::{self, Folders};
 
 /// The repository's root.
 pub fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+/// The repository's own folders, as the builder takes them.
+pub fn folders() -> Folders {
+    Folders {
+        content: root().join("content"),
+        templates: root().join("templates"),
+        published: root().join("tests/published"),
+        ..Folders::default()
+    }
 }
 
 /// The files of `folder` (from the root) that end in `.extension`, sorted.
@@ -37,7 +48,7 @@ pub fn toml(path: &Path) -> toml::Table {
 /// The data tables of the content as the page gets them: read by the builder, without the columns
 /// that it leaves out of the download. A calculator that asks for one of those fails here too.
 pub fn library() -> Library {
-    let (files, mut findings) = source::read_data(&root().join("content"));
+    let (files, mut findings) = source::read_data(&folders());
     let (tables, more) = data::read(&files);
     findings.extend(more);
     let (library, more) = data::library(&tables);

@@ -68,6 +68,7 @@ impl House {
                 repository().join("templates")
             },
             published: self.0.join("published"),
+            ..Folders::default()
         }
     }
 

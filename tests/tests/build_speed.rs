@@ -38,6 +38,7 @@ fn content(root: &Path, pages: usize) -> Folders {
         content,
         templates: forerun_tests::root().join("templates"),
         published: root.join("published"),
+        ..Folders::default()
     }
 }
 

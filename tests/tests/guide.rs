@@ -147,7 +147,7 @@ fn the_number_in_the_terminal_is_as_shown() {
         .collect();
     let shown = rest.split("```text\n").nth(1).expect("the answer");
     let shown = shown.split("```").next().expect("its end");
-    let answer = site_builder::command::compute::run(&root().join("content"), &words, false)
+    let answer = site_builder::command::compute::run(&forerun_tests::folders(), &words, false)
         .unwrap_or_else(|trouble| panic!("{words:?}: {trouble:?}"));
     assert_eq!(answer.text.trim_end(), shown.trim_end(), "{words:?}");
 }

@@ -3,17 +3,10 @@
 
 use site_builder::files::Files;
 use site_builder::output::wasm::Module;
-use site_builder::read::source::Folders;
 use std::collections::BTreeSet;
 
 fn site() -> Files {
-    let root = forerun_tests::root();
-    let folders = Folders {
-        content: root.join("content"),
-        templates: root.join("templates"),
-        published: root.join("tests/published"),
-    };
-    match site_builder::build(&folders, &Module::default()) {
+    match site_builder::build(&forerun_tests::folders(), &Module::default()) {
         Ok(built) => built.files,
         Err(findings) => panic!("{findings:#?}"),
     }

@@ -29,6 +29,7 @@ impl Desk {
             content: root.join("content"),
             templates: repository.join("templates"),
             published: root.join("published"),
+            ..Folders::default()
         };
         // It serves until the test's process ends.
         let preview: &Preview = Box::leak(Box::new(Preview::listen(0).expect("a free port")));

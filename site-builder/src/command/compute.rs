@@ -2,11 +2,10 @@
 
 use crate::finding::{Finding, Severity};
 use crate::read::data;
-use crate::read::source;
+use crate::read::source::{self, Folders};
 use crate::worked::numbers;
 use calc_wasm::calculators;
 use calc_wasm::report;
-use std::path::Path;
 
 /// What is printed, and whether an input was refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,7 +29,7 @@ pub enum Trouble {
 ///
 /// # Errors
 /// A name that is not known, with the nearest; a word that is no `key=value`; faulty data.
-pub fn run(content: &Path, words: &[String], json: bool) -> Result<Answer, Trouble> {
+pub fn run(folders: &Folders, words: &[String], json: bool) -> Result<Answer, Trouble> {
     let Some((name, rest)) = words.split_first() else {
         return Ok(Answer {
             text: list(),
@@ -46,7 +45,7 @@ pub fn run(content: &Path, words: &[String], json: bool) -> Result<Answer, Troub
         .map(|word| pair(word))
         .collect::<Result<Vec<_>, _>>()
         .map_err(Trouble::Use)?;
-    let (files, mut findings) = source::read_data(content);
+    let (files, mut findings) = source::read_data(folders);
     let (tables, more) = data::read(&files);
     findings.extend(more);
     let (library, more) = data::library(&tables);

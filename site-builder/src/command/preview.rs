@@ -341,6 +341,7 @@ mod tests {
             content: folder.clone(),
             templates: folder.join("t"),
             published: folder.join("p"),
+            ..Folders::default()
         };
         let before = glance(&folders);
         assert_eq!(glance(&folders), before);

@@ -497,8 +497,11 @@ fn first_line(message: &str) -> &str {
 /// The tables of the site itself, on which some calculators draw.
 #[cfg(test)]
 pub(crate) fn of_the_site() -> Library {
-    let content = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../content");
-    let (files, _) = crate::read::source::read_data(&content);
+    let folders = crate::read::source::Folders {
+        content: std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../content"),
+        ..Default::default()
+    };
+    let (files, _) = crate::read::source::read_data(&folders);
     library(&read(&files).0).0
 }
 

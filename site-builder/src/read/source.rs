@@ -2,9 +2,12 @@
 //!
 //! The walk is sorted, so that the same folder always gives the same site. What cannot be read
 //! or could not be served under its name is a finding; the rest is read all the same.
+//!
+//! What the program brings ([`Shipped`]) lies below the author's folders: a file that is in the
+//! folder is taken from there, every other one from the program.
 
 use crate::finding::Finding;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 use walkdir::WalkDir;
@@ -27,14 +30,59 @@ pub struct Folders {
     pub templates: PathBuf,
     /// Tables of published values, shown on the page of checks.
     pub published: PathBuf,
+    /// What lies below all three.
+    pub shipped: Shipped,
 }
 
 impl Default for Folders {
     fn default() -> Self {
         Self {
-            content: "content".into(),
-            templates: "templates".into(),
-            published: "tests/published".into(),
+            content: CONTENT.into(),
+            templates: TEMPLATES.into(),
+            published: PUBLISHED.into(),
+            shipped: Shipped::default(),
+        }
+    }
+}
+
+/// The folders as they are called where nobody names others.
+const CONTENT: &str = "content";
+const TEMPLATES: &str = "templates";
+const PUBLISHED: &str = "tests/published";
+
+/// Files that the program brings, by path inside their folder.
+pub type Inside = BTreeMap<String, &'static [u8]>;
+
+/// All files that the program brings.
+#[derive(Clone, Debug, Default)]
+pub struct Shipped {
+    /// Data tables, parts and assemblies.
+    pub content: Inside,
+    /// Templates, styles, scripts and icons.
+    pub templates: Inside,
+    /// Tables of published values.
+    pub published: Inside,
+}
+
+/// A folder of the author's with what the program brings below it.
+struct Layers<'a> {
+    folder: &'a Path,
+    /// The folder's usual name, by which the program's files are called.
+    usual: &'static str,
+    inside: &'a Inside,
+    /// Whether the program's files will do alone.
+    may_be_missing: bool,
+}
+
+impl<'a> Layers<'a> {
+    /// A folder that the author named must be there; one that nobody named may be missing where
+    /// the program has its files.
+    fn new(folder: &'a Path, usual: &'static str, inside: &'a Inside) -> Self {
+        Self {
+            folder,
+            usual,
+            inside,
+            may_be_missing: folder == Path::new(usual) && !inside.is_empty(),
         }
     }
 }
@@ -94,14 +142,21 @@ pub struct Sources {
 pub fn read(folders: &Folders) -> (Sources, Vec<Finding>) {
     let mut sources = Sources::default();
     let mut findings = Vec::new();
-    for found in walk(&folders.content, &mut findings) {
+    let content = content(folders);
+    if content.may_be_missing && !content.folder.exists() {
+        let message = format!("there is no folder `{CONTENT}` here, so the site has no pages");
+        findings.push(Finding::whole(CONTENT, message).note());
+    }
+    for found in walk(&content, &mut findings) {
         content_file(found, &mut sources, &mut findings);
     }
-    for found in walk(&folders.templates, &mut findings) {
+    for found in walk(&templates(folders), &mut findings) {
         template_file(found, &mut sources, &mut findings);
     }
-    if folders.published.is_dir() {
-        for found in walk(&folders.published, &mut findings) {
+    let published = published(folders);
+    // A site of one's own may do without them.
+    if published.folder.is_dir() || published.may_be_missing {
+        for found in walk(&published, &mut findings) {
             if found.ending == "toml" {
                 sources.published.extend(found.text(&mut findings));
             }
@@ -111,15 +166,39 @@ pub fn read(folders: &Folders) -> (Sources, Vec<Finding>) {
 }
 
 /// Reads the data tables alone, for a calculation in the terminal.
-pub fn read_data(content: &Path) -> (Vec<Text>, Vec<Finding>) {
+pub fn read_data(folders: &Folders) -> (Vec<Text>, Vec<Finding>) {
     let mut findings = Vec::new();
-    let found = walk(&content.join("data"), &mut findings);
+    let inside = &folders.shipped.content;
+    let inside = inside.iter().filter_map(|(path, bytes)| {
+        let path = path.strip_prefix("data/")?;
+        Some((path.to_owned(), *bytes))
+    });
+    let whole = content(folders);
+    let data = Layers {
+        folder: &folders.content.join("data"),
+        usual: "content/data",
+        inside: &inside.collect(),
+        may_be_missing: whole.may_be_missing || (!whole.inside.is_empty() && whole.folder.is_dir()),
+    };
+    let found = walk(&data, &mut findings);
     let files = found
         .into_iter()
         .filter(|found| found.ending == "toml" && !found.path.starts_with("parts/"))
         .filter_map(|found| found.text(&mut findings))
         .collect();
     (files, findings)
+}
+
+fn content(folders: &Folders) -> Layers<'_> {
+    Layers::new(&folders.content, CONTENT, &folders.shipped.content)
+}
+
+fn templates(folders: &Folders) -> Layers<'_> {
+    Layers::new(&folders.templates, TEMPLATES, &folders.shipped.templates)
+}
+
+fn published(folders: &Folders) -> Layers<'_> {
+    Layers::new(&folders.published, PUBLISHED, &folders.shipped.published)
 }
 
 fn content_file(found: Found, sources: &mut Sources, findings: &mut Vec<Finding>) {
@@ -179,15 +258,37 @@ fn template_file(found: Found, sources: &mut Sources, findings: &mut Vec<Finding
 
 /// One file found on the walk, not yet read.
 struct Found {
-    on_disk: PathBuf,
+    place: Place,
     file: String,
     path: String,
     ending: String,
 }
 
+/// Where a file is.
+enum Place {
+    Disk(PathBuf),
+    Program(&'static [u8]),
+}
+
 impl Found {
+    fn new(place: Place, file: String, path: String) -> Self {
+        let ending = path
+            .rsplit_once('.')
+            .map_or(String::new(), |(_, ending)| ending.to_lowercase());
+        Self {
+            place,
+            file,
+            path,
+            ending,
+        }
+    }
+
     fn bytes(&self, limit: u64, findings: &mut Vec<Finding>) -> Option<Vec<u8>> {
-        let size = match fs::metadata(&self.on_disk) {
+        let on_disk = match &self.place {
+            Place::Disk(path) => path,
+            Place::Program(bytes) => return Some(bytes.to_vec()),
+        };
+        let size = match fs::metadata(on_disk) {
             Ok(facts) if facts.is_file() => facts.len(),
             Ok(_) => {
                 findings.push(Finding::whole(&self.file, "is not an ordinary file"));
@@ -215,7 +316,7 @@ impl Found {
             );
             return None;
         }
-        match fs::read(&self.on_disk) {
+        match fs::read(on_disk) {
             Ok(bytes) => Some(bytes),
             Err(error) => {
                 findings.push(Finding::whole(
@@ -272,7 +373,26 @@ fn decode(file: &str, bytes: Vec<u8>) -> Result<String, Finding> {
         .unwrap_or(text))
 }
 
-fn walk(root: &Path, findings: &mut Vec<Finding>) -> Vec<Found> {
+/// All files of a folder, and those of the program that it lacks, in the order of their paths.
+fn walk(layers: &Layers<'_>, findings: &mut Vec<Finding>) -> Vec<Found> {
+    let mut all = if layers.may_be_missing && !layers.folder.exists() {
+        Vec::new()
+    } else {
+        walk_disk(layers.folder, findings)
+    };
+    let on_disk: BTreeSet<String> = all.iter().map(|found| found.path.clone()).collect();
+    for (path, bytes) in layers.inside {
+        if !on_disk.contains(path) {
+            let file = format!("shipped {}/{path}", layers.usual);
+            all.push(Found::new(Place::Program(bytes), file, path.clone()));
+        }
+    }
+    // Part by part, as a walk goes: a folder's files stand together.
+    all.sort_by(|a, b| a.path.split('/').cmp(b.path.split('/')));
+    all
+}
+
+fn walk_disk(root: &Path, findings: &mut Vec<Finding>) -> Vec<Found> {
     let shown_root = root.display().to_string().replace('\\', "/");
     let Ok(real_root) = root.canonicalize() else {
         findings.push(
@@ -321,15 +441,7 @@ fn walk(root: &Path, findings: &mut Vec<Finding>) -> Vec<Found> {
             findings.push(finding);
             continue;
         }
-        let ending = path
-            .rsplit_once('.')
-            .map_or(String::new(), |(_, ending)| ending.to_lowercase());
-        all.push(Found {
-            on_disk: entry.into_path(),
-            file,
-            path,
-            ending,
-        });
+        all.push(Found::new(Place::Disk(entry.into_path()), file, path));
     }
     all
 }

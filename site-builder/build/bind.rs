@@ -1,6 +1,6 @@
-//! Part of stage 9: from what the linker leaves to what a page loads.
+//! From what the linker leaves to what a page loads.
 
-use super::Bound;
+use crate::wasm::Bound;
 use wasm_bindgen_cli_support::Bindgen;
 
 /// The linked module `compiled` with its bindings.

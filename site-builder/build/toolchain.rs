@@ -1,7 +1,6 @@
-//! Part of stage 9: what compiles the core for the browser, and how.
+//! What compiles the core for the browser, and how.
 
-use super::target;
-use crate::finding::Finding;
+use std::env;
 use std::ffi::OsString;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -12,6 +11,17 @@ const TARGET: &str = "wasm32-unknown-unknown";
 /// A stack that is small puts the data at low addresses, which take a byte less wherever the code
 /// names them; the deepest calculation uses a tenth of it.
 const LINKING: &str = "-Clink-arg=-zstack-size=131072";
+
+const LACKING: &str = "no toolchain here compiles for the browser\n      | run `rustup target add wasm32-unknown-unknown`, or on Debian `apt-get install rustc-web cargo-web rust-web-src lld`";
+
+/// What must not reach the cargo that is started here: flags and target meant for this machine's
+/// own programs, and what lints put before the compiler.
+const NOT_FOR_THE_PAGE: [&str; 4] = [
+    "RUSTFLAGS",
+    "CARGO_ENCODED_RUSTFLAGS",
+    "CARGO_BUILD_TARGET",
+    "RUSTC_WORKSPACE_WRAPPER",
+];
 
 /// A way to compile for the browser.
 struct Route {
@@ -25,15 +35,11 @@ struct Route {
 /// The core with one of its features, as the linker leaves it.
 ///
 /// # Errors
-/// No toolchain can compile it (the finding says what to install), or it does not compile.
-pub fn compile(workspace: &Path, feature: &str) -> Result<Vec<u8>, Finding> {
-    let route = ordinary(workspace)
-        .or_else(|| debian(workspace))
-        .ok_or_else(|| {
-            Finding::whole("calc-wasm", "no toolchain here compiles for the browser").mend(
-                "run `rustup target add wasm32-unknown-unknown`, or on Debian `apt-get install rustc-web cargo-web rust-web-src lld`",
-            )
-        })?;
+/// No toolchain can compile it (the words say what to install), or it does not compile.
+pub fn compile(workspace: &Path, target: &Path, feature: &str) -> Result<Vec<u8>, String> {
+    let route = ordinary(workspace, target)
+        .or_else(|| debian(target))
+        .ok_or(LACKING)?;
     let mut command = Command::new(&route.cargo);
     command
         .current_dir(workspace)
@@ -45,34 +51,33 @@ pub fn compile(workspace: &Path, feature: &str) -> Result<Vec<u8>, Finding> {
         .args(["--locked", "--target", TARGET, "--target-dir"])
         .arg(&route.folder)
         .args(&route.arguments)
-        // Flags meant for this machine's own programs do not fit the browser's.
-        .env_remove("RUSTFLAGS")
         .env(
             "CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_RUSTFLAGS",
             format!("{LINKING} {}", route.flags),
         )
-        .env_remove("CARGO_ENCODED_RUSTFLAGS")
-        .env_remove("CARGO_BUILD_TARGET")
         .envs(route.variables);
-    let output = command.output().map_err(|error| {
-        Finding::whole("calc-wasm", format!("cargo cannot be started: {error}"))
-    })?;
+    for name in NOT_FOR_THE_PAGE {
+        command.env_remove(name);
+    }
+    let output = command
+        .output()
+        .map_err(|error| format!("cargo cannot be started: {error}"))?;
     if !output.status.success() {
         let said = String::from_utf8_lossy(&output.stderr);
-        return Err(Finding::whole(
-            "calc-wasm",
-            format!("does not compile for the browser\n{}", said.trim_end()),
+        return Err(format!(
+            "does not compile for the browser\n{}",
+            said.trim_end()
         ));
     }
     let compiled = route.folder.join(TARGET).join("wasm/calc_wasm.wasm");
-    fs::read(&compiled)
-        .map_err(|error| Finding::whole("calc-wasm", format!("was not compiled: {error}")))
+    fs::read(&compiled).map_err(|error| format!("was not compiled: {error}"))
 }
 
 /// The toolchain at hand, where it has the target.
-fn ordinary(workspace: &Path) -> Option<Route> {
-    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
-    let output = Command::new("rustc")
+fn ordinary(workspace: &Path, target: &Path) -> Option<Route> {
+    let at_hand = |name: &str, usual: &str| env::var_os(name).unwrap_or_else(|| usual.into());
+    let cargo = at_hand("CARGO", "cargo");
+    let output = Command::new(at_hand("RUSTC", "rustc"))
         .current_dir(workspace)
         .args(["--print", "target-libdir", "--target", TARGET])
         .output()
@@ -83,12 +88,12 @@ fn ordinary(workspace: &Path) -> Option<Route> {
         arguments: Vec::new(),
         variables: Vec::new(),
         flags: "",
-        folder: target(workspace).join("wasm"),
+        folder: target.join("wasm"),
     })
 }
 
 /// Debian's packages: no compiled standard library for the browser, but its source.
-fn debian(workspace: &Path) -> Option<Route> {
+fn debian(target: &Path) -> Option<Route> {
     let cargo = Path::new("/usr/bin/cargo");
     let rustc = Path::new("/usr/bin/rustc");
     let sysroot = output(rustc, &["--print", "sysroot"])?;
@@ -100,6 +105,8 @@ fn debian(workspace: &Path) -> Option<Route> {
         ("RUSTC", "/usr/bin/rustc"),
         // Building the standard library is not yet stable; this is Debian's own way to do it.
         ("RUSTC_BOOTSTRAP", "1"),
+        // The cargo that runs this program names its own compiler's libraries here.
+        ("LD_LIBRARY_PATH", ""),
     ]
     .map(|(name, value)| (name.to_owned(), value.into()))
     .into();
@@ -121,15 +128,15 @@ fn debian(workspace: &Path) -> Option<Route> {
         variables,
         // The whole library with the same profile: a panic ends the page's call at once.
         flags: "-Zunstable-options -Cpanic=immediate-abort",
-        folder: target(workspace).join("wasm-debian"),
+        folder: target.join("wasm-debian"),
     })
 }
 
 /// A linker for WebAssembly: on the path, Debian's, or the one inside rustup's toolchain.
 fn linker() -> Option<PathBuf> {
-    let on_path = std::env::var_os("PATH")
+    let on_path = env::var_os("PATH")
         .into_iter()
-        .flat_map(|path| std::env::split_paths(&path).collect::<Vec<_>>())
+        .flat_map(|path| env::split_paths(&path).collect::<Vec<_>>())
         .map(|folder| folder.join("rust-lld"))
         .find(|file| file.is_file());
     on_path.or_else(|| {

@@ -229,3 +229,24 @@ fn proof_reports_everything_at_once_and_writes_nothing() {
         String::from_utf8_lossy(&proof.stderr)
     );
 }
+
+/// Nothing typed is not a question: the answer says that it is an example, and of what.
+#[test]
+fn an_answer_to_nothing_says_that_it_is_an_example() {
+    let run = |words: &[&str]| {
+        let done = Command::new(env!("CARGO_BIN_EXE_forerun"))
+            .args(["compute", "boiling-point", "--content"])
+            .arg(Path::new(env!("CARGO_MANIFEST_DIR")).join("../content"))
+            .args(words)
+            .output()
+            .expect("it runs");
+        String::from_utf8(done.stdout).expect("text")
+    };
+    let example = run(&[]);
+    assert!(
+        example.contains("An example: no value was given"),
+        "{example}"
+    );
+    assert!(example.contains("substance=\"toluene\""), "{example}");
+    assert!(!run(&["pressure=20 mmHg"]).contains("An example"));
+}

@@ -4,8 +4,8 @@
 
 The folder holds the tables that regenerate.py writes.  Vapour pressure, boiling and melting
 point, density, heat of vaporisation and viscosity come from there; heat capacity, flash point and
-autoignition temperature straight from `chemicals`; other names and the peroxide formers stand in
-substance_notes.py.
+autoignition temperature straight from `chemicals`; other names, hazard statements and peroxide
+formers stand in substance_notes.py.
 
 The band of each substance is the smallest set of five figures (at 760, 100, 30, 10 and 1 mmHg,
 straight lines in log p between them, never narrower at lower pressure) that covers every source's
@@ -18,7 +18,7 @@ from scipy.optimize import linprog
 import chemicals.heat_capacity as heat
 import chemicals.safety as safety
 from correlations import *
-from substance_notes import ALIASES, CLASS, PEROXIDE_FORMERS
+from substance_notes import ALIASES, CLASS, HAZARDS, LACHRYMATORS, PEROXIDE_FORMERS, REMARKS
 
 FOLDER = sys.argv[1]
 HERE = os.path.dirname(os.path.abspath(__file__))
@@ -62,6 +62,7 @@ CITATIONS = {
     "triple": "triple point of the reference equation, Zhou et al. 2014 (CoolProp 8.0.0)",
     "commonchem": "CAS Common Chemistry, as tabulated in chemicals 1.5.2",
     "agree": "several compilations agree; the CRC table as read in chemicals 1.5.2 differs by several degrees and is taken as wrong",
+    "crc-carvone": "CRC Handbook of Chemistry and Physics, 95th ed. 2014, (S)-carvone: below 15 °C; (R)-carvone stands there with 25.2 °C, yet both are sold as liquids",
     "curve": "this table's vapour-pressure curve at 760 mmHg; the CRC value as read in chemicals 1.5.2 is more than 1 °C away",
     "slope": "slope of this table's vapour-pressure curve at the normal boiling point (Clapeyron, compressibility factor 0.96)",
     "iec": "IEC 60079-20-1 (2010), as tabulated in chemicals 1.5.2",
@@ -213,6 +214,17 @@ def autoignition(cas):
     return min(all_of) if all_of else None
 
 
+# Carvone: CRC has (R)-carvone at 25.2 and (S)-carvone below 15; both, and the racemate, are sold as liquids.
+MELTING = {"99-49-0": (15, "crc-carvone")}
+
+
+def check_hazards(c):
+    """A carcinogen of IARC's groups 1 and 2 without H350 or H351 would pass for harmless. Ethanol is one as a drink."""
+    group = safety.Carcinogen(c["cas"])["International Agency for Research on Cancer"]
+    told = any(h[:4] in ("H350", "H351") for h in HAZARDS.get(c["name"], []))
+    assert told or c["name"] == "ethanol" or not re.search(r"\((1|2A|2B)\)", group), (c["name"], group)
+
+
 # ------------------------------------------------------------------ the table
 def number(x, digits):
     text = "%.*g" % (digits, float(x))
@@ -253,7 +265,7 @@ def record(c, row, points):
     boiling, from_ = float(row["normal_bp_C"]), short(row["normal_bp_source"])
     if abs(boiling - at_760) > 1.0 and at_760 <= span[1]: boiling, from_ = round(at_760, 1), "curve"
     put("boiling_point", rounded(boiling, 2), from_)
-    put("melting_point", rounded(melting, 1), short(row["mp_source"]))
+    put("melting_point", *((rounded(MELTING[cas][0], 1), MELTING[cas][1]) if cas in MELTING else (rounded(melting, 1), short(row["mp_source"]))))
     if row["density_g_mL_20C"]: put("density", rounded(row["density_g_mL_20C"], 4), short(row["density_source"]))
     elif row["density_other_T_g_mL"]:
         put("density", rounded(row["density_other_T_g_mL"], 4), short(row["density_other_source"]))
@@ -273,6 +285,10 @@ def record(c, row, points):
     for key, fact in (("flash_point", flash_point(cas)), ("autoignition", autoignition(cas))):
         if fact: put(key, rounded(fact[0], 0), fact[1])
     if c["name"] in PEROXIDE_FORMERS: put("peroxide_former", "true")
+    check_hazards(c)
+    if c["name"] in HAZARDS: put("hazards", listed(quote(h) for h in HAZARDS[c["name"]]))
+    if c["name"] in LACHRYMATORS: put("lachrymator", "true")
+    if c["name"] in REMARKS: put("remark", quote(REMARKS[c["name"]]))
     if re.search(r"F(?![a-z])|Cl|Br|I(?![a-z])", row["formula"]): put("halogenated", "true")
     check = dict(abc=abc, span=span, band=figures)
     return out, used, check
@@ -288,7 +304,11 @@ COLUMNS = [  # key, label, unit, note
     ("heat_capacity", "Heat capacity", "J/(g K)", "of the liquid at 25 °C"),
     ("flash_point", "Flash point", "°C", "closed cup; go by the supplier's safety data sheet"),
     ("autoignition", "Autoignition", "°C", "the lowest value of the tables used"),
-    ("peroxide_former", "Forms peroxides", "", "common practice, no source"), ("halogenated", "Halogenated", "", ""),
+    ("peroxide_former", "Forms peroxides", "", "common practice, no source"),
+    ("hazards", "Hazard statements", "", "of GHS, by number: the harmonised classification (CLP, Annex VI) with what suppliers and IARC add; from memory. The supplier's safety data sheet comes first"),
+    ("lachrymator", "Draws tears", "", "common practice, no source"),
+    ("remark", "Remark", "", "common practice, no source"),
+    ("halogenated", "Halogenated", "", ""),
     ("vapour_pressure", "Antoine A, B, C", "", "log10(p/mmHg) = A − B/(t + C), t in °C"),
     ("vapour_pressure_range", "Valid from, to", "°C", ""),
     ("vapour_pressure_band", "Band at 760, 100, 30, 10, 1 mmHg", "± °C", "how far its sources lie from the curve used"),

@@ -57,6 +57,12 @@ pub fn library() -> Library {
     library
 }
 
+/// The same tables as the text that the core loads.
+pub fn flat_tables() -> String {
+    let (files, _) = source::read_data(&folders());
+    data::flatten(&data::read(&files).0)
+}
+
 /// A CSV file as rows of cells, the head line left out (RFC 4180, no line breaks in cells).
 pub fn csv(path: &str) -> Vec<Vec<String>> {
     let path = root().join(path);

@@ -2,6 +2,7 @@
 //! no source, unless a statement of Regulation (EC) 1272/2008 (CLP) is named; those are from memory.
 
 use calc_wasm::calculators;
+use calc_wasm::equations::meeting;
 use calc_wasm::library::Library;
 use calc_wasm::outcome::Level;
 use forerun_tests::library;
@@ -57,6 +58,15 @@ fn refuses_what_reacts_in_one_can_and_says_why() {
         (&["acetyl chloride", "water"], "reacts with water"), // EUH014
         (&["acetic anhydride", "methanol"], "alcohols"),
         (&["mercury", "toluene"], "of its own"),
+        (&["concentrated sulfuric acid", "toluene"], "chars"),
+        (&["sulfuric acid 98 %", "acetone"], "chars"),
+        (&["18 M sulfuric acid", "ethanol"], "chars"),
+        (&["silver nitrate", "ammonia solution"], "silver nitride"),
+        (&["silver oxide", "aqueous ammonia"], "silver nitride"),
+        (&["silver nitrate", "nitric acid", "ethanol"], "fulminate"),
+        (&["dimethyl sulfoxide", "acetyl chloride"], "explode"),
+        (&["DMSO", "sodium hydride"], "explode"),
+        (&["nitromethane", "diethylamine"], "explosive"),
     ] {
         let refusal = said(&library, materials).expect_err(&materials.join(" + "));
         assert!(refusal.contains("danger: "), "{refusal}");
@@ -77,6 +87,10 @@ fn lets_go_together_what_may() {
         // Its usual reduction is run in methanol, and base keeps it.
         &["sodium borohydride", "methanol", "sodium hydroxide"],
         &["silica gel", "sand", "ethyl acetate"],
+        // Dilute, it is a catalyst and a wash.
+        &["sulfuric acid 1 M", "ethanol", "water"],
+        &["sulfuric acid 10 %", "toluene"],
+        &["dimethyl sulfoxide", "ethyl acetate", "water"],
     ] {
         let outcome = said(&library, materials).unwrap_or_else(|told| panic!("{told}"));
         let never = outcome
@@ -123,6 +137,122 @@ fn warns_of_what_stands_on_one_bench() {
         .iter()
         .find(|one| one.text.contains("must never meet"));
     assert_eq!(danger.map(|one| one.level), Some(Level::Danger));
+}
+
+/// A method may add the concentrated acid to an organic drop by drop, and make Tollens’ reagent
+/// fresh: only in one can are they refused.
+#[test]
+fn a_method_may_bring_together_what_a_can_may_not() {
+    let library = library();
+    for amounts in [
+        "concentrated sulfuric acid: 2 mL, , acids; ethanol: 20 mL, , halogen-free organic",
+        "silver nitrate: 1 g, , silver; ammonia: 5 mL, , bases",
+    ] {
+        let outcome = run(&library, amounts).unwrap_or_else(|told| panic!("{told}"));
+        let never = outcome
+            .cautions
+            .iter()
+            .find(|one| one.text.contains("must never"));
+        assert!(never.is_none(), "{never:?}");
+        let care = outcome
+            .cautions
+            .iter()
+            .find(|one| one.text.contains("only as the method says"));
+        assert_eq!(care.map(|one| one.level), Some(Level::Danger), "{amounts}");
+    }
+}
+
+/// Peroxides grow in every bottle of these, whatever its name.
+#[test]
+fn peroxide_formers_are_dated() {
+    let library = library();
+    for name in [
+        "diisopropyl ether",
+        "tetrahydrofuran",
+        "cumene",
+        "cyclohexene",
+        "dioxane",
+    ] {
+        let outcome = said(&library, &[name]).unwrap_or_else(|told| panic!("{told}"));
+        let found = outcome
+            .cautions
+            .iter()
+            .find(|one| one.text.contains("explosive peroxides"));
+        assert_eq!(found.map(|one| one.level), Some(Level::Danger), "{name}");
+    }
+    let outcome = said(&library, &["ethyl acetate"]).unwrap_or_else(|told| panic!("{told}"));
+    assert!(
+        !outcome
+            .cautions
+            .iter()
+            .any(|one| one.text.contains("peroxides"))
+    );
+}
+
+/// Wherever two are named together, not only in the cans.
+#[test]
+fn refuses_the_pair_in_every_calculator_that_names_two() {
+    let library = library();
+    for (calculator, given, why) in [
+        (
+            "eluent-blend",
+            &[
+                (
+                    "solvents",
+                    "chloroform: 80 %; acetone: 18 %; triethylamine: 2 %",
+                ),
+                ("spots", "0.2 @ 2 %; 0.5 @ 5 %"),
+            ][..],
+            "with any base",
+        ),
+        (
+            "fraction-column",
+            &[("light", "methanol"), ("heavy", "acetic anhydride")],
+            "reacts with alcohols",
+        ),
+        (
+            "fraction-column",
+            &[("light", "diethylamine"), ("heavy", "nitromethane")],
+            "explosive",
+        ),
+        (
+            "continuous-extraction",
+            &[
+                ("rate_from", "power"),
+                ("solvent", "acetic anhydride"),
+                ("solvent_layer", "denser"),
+            ],
+            "reacts with water",
+        ),
+        (
+            "recrystallisation",
+            &[
+                ("solubility_from", "table"),
+                ("solid", "potassium chlorate in ethanol"),
+                ("hot_temperature", "70 °C"),
+                ("cold_temperature", "20 °C"),
+            ],
+            "explosive",
+        ),
+    ] {
+        let mut library = library.clone();
+        if calculator == "recrystallisation" {
+            let row = "[solubilities]\nname\tsolvent\tunit\ttemperatures\tsolubilities\n\
+                potassium chlorate in ethanol\tethanol\tg/100 g\t0 80\t1 10\n";
+            library = Library::from_text(&format!("{row}{}", forerun_tests::flat_tables()))
+                .expect("tables");
+        }
+        let problems = calculators::find(calculator)
+            .expect(calculator)
+            .run(&library, &forerun_tests::pairs(given))
+            .expect_err(calculator);
+        let told: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        assert!(
+            told.iter()
+                .any(|one| one.contains("danger: ") && one.contains(why)),
+            "{told:?}"
+        );
+    }
 }
 
 #[test]
@@ -226,5 +356,38 @@ fn the_two_tables_name_the_same_kinds() {
             );
         }
         assert!(!row.text("reason").is_empty());
+    }
+}
+
+/// A kind that no pair names guards against nothing. Two say that nothing is known against the
+/// material, and peroxide formers are dangerous by themselves.
+#[test]
+fn every_kind_is_used_by_some_pair() {
+    let library = library();
+    let named = |kind: &str| {
+        let columns = ["first", "second", "third"];
+        let mut rows = library.rows("incompatible");
+        rows.any(|row| columns.iter().any(|column| row.text(column) == kind))
+    };
+    for row in library.rows("materials") {
+        for kind in row.list("kinds").chain(row.list("concentrated")) {
+            let alone = ["inert", "salt", "peroxide former"].contains(&kind);
+            assert!(
+                alone || named(kind),
+                "no pair names {kind} ({})",
+                row.name()
+            );
+        }
+    }
+    for row in library.rows("substances") {
+        let material = meeting::known(&library, row.name()).expect("a substance");
+        for kind in material.kinds() {
+            let alone = ["inert", "salt", "peroxide former"].contains(kind);
+            assert!(
+                alone || named(kind),
+                "no pair names {kind} ({})",
+                row.name()
+            );
+        }
     }
 }

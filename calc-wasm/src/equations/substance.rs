@@ -1,8 +1,12 @@
 //! What a substance brings, whatever is done with it: cautions, and the way on to other calculators.
+//!
+//! What it does to people is told from the hazard statements of its row, GHS by number; wording
+//! after Regulation (EC) 1272/2008 (CLP), Annex III. Those that only ask for what any bench has
+//! (goggles, gloves, no flame) are left to the cautions on fire and to the local rules.
 
 use crate::inputs::{Entry, Field, Kind};
-use crate::library::Record;
-use crate::outcome::{NextStep, Outcome};
+use crate::library::{Library, Record};
+use crate::outcome::{Level, NextStep, Outcome};
 
 /// The substance asked about.
 pub static SUBSTANCE: Field<Entry> = Field::preset(
@@ -25,7 +29,7 @@ pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {
         && flash < 60.0
     {
         outcome
-            .care("{} is flammable (flash point {.0} °C): no flame, no sparking switch, vapour led to the hood.")
+            .care("{} is flammable (flash point {.0} °C): no flame, no hot surface, no sparking switch, vapour led to the hood.")
             .text(name)
             .number(flash);
     }
@@ -34,6 +38,124 @@ pub fn cautions(substance: Record<'_>, outcome: &mut Outcome) {
             .danger("{} is a nitro compound: it may decompose violently when overheated; never distil to dryness, and use a shield.")
             .text(name);
     }
+    let remark = substance.text("remark");
+    if !remark.is_empty() {
+        outcome.danger("{}: {}").text(name).text(remark);
+    }
+    hazards(substance, outcome);
+}
+
+/// Statements that are told, with the words for them and how grave they are.
+static STATEMENTS: &[(&str, Level, &str)] = &[
+    ("H300", Level::Danger, "kills if swallowed"),
+    ("H310", Level::Danger, "kills through the skin"),
+    ("H330", Level::Danger, "kills if breathed in"),
+    ("H301", Level::Danger, "toxic if swallowed"),
+    ("H311", Level::Danger, "toxic through the skin"),
+    ("H331", Level::Danger, "toxic if breathed in"),
+    ("H314", Level::Danger, "burns skin and eyes"),
+    ("H317", Level::Care, "may cause an allergy of the skin"),
+    ("H340", Level::Danger, "may cause genetic defects"),
+    (
+        "H341",
+        Level::Danger,
+        "suspected of causing genetic defects",
+    ),
+    ("H350", Level::Danger, "may cause cancer"),
+    ("H351", Level::Danger, "suspected of causing cancer"),
+    (
+        "H360",
+        Level::Danger,
+        "may damage fertility or the unborn child",
+    ),
+    (
+        "H361",
+        Level::Danger,
+        "suspected of damaging fertility or the unborn child",
+    ),
+    ("H370", Level::Danger, "damages organs"),
+    (
+        "H372",
+        Level::Danger,
+        "damages organs if breathed in again and again",
+    ),
+    (
+        "H373",
+        Level::Care,
+        "may damage organs if breathed in again and again",
+    ),
+];
+
+/// Those that make a vapour a poison.
+const POISONS: [&str; 8] = [
+    "H300", "H310", "H330", "H301", "H311", "H331", "H370", "H372",
+];
+
+/// The statement at the head of a cell of the column: `H372` of `H372 the nerves`.
+fn number_of(statement: &str) -> &str {
+    statement.split(' ').next().unwrap_or_default()
+}
+
+/// Adds what `row` of the table of substances or solvents does to people.
+#[inline(never)]
+pub fn hazards(row: Record<'_>, outcome: &mut Outcome) {
+    let told = || {
+        row.list("hazards").filter_map(|statement| {
+            let words = STATEMENTS
+                .iter()
+                .find(|(number, ..)| *number == number_of(statement))?;
+            Some((statement, words))
+        })
+    };
+    if told().next().is_none() {
+        return;
+    }
+    let sentence = if told().any(|(_, (_, level, _))| *level == Level::Danger) {
+        outcome.danger("{}: ")
+    } else {
+        outcome.care("{}: ")
+    };
+    sentence.text(row.name());
+    let mut between = "";
+    for (statement, (number, _, words)) in told() {
+        sentence
+            .more("{}{} ({}")
+            .text(between)
+            .text(words)
+            .text(number);
+        if let Some(organ) = statement
+            .strip_prefix(number)
+            .filter(|organ| !organ.is_empty())
+        {
+            sentence.more(":{}").text(organ);
+        }
+        sentence.more(")");
+        between = ", ";
+    }
+    sentence.more(
+        ". In the hood, with gloves that keep it out; something less harmful, if it does as well.",
+    );
+}
+
+/// Adds what the solvent or substance called `name` does to people, as far as it is known.
+#[inline(never)]
+pub fn hazards_of(library: &Library, name: &str, outcome: &mut Outcome) {
+    if let Some(row) = row_of(library, name) {
+        hazards(row, outcome);
+    }
+}
+
+/// The row of the table of substances for `name`, else that of the solvents.
+#[inline(never)]
+pub fn row_of<'a>(library: &'a Library, name: &str) -> Option<Record<'a>> {
+    let mut tables = ["substances", "solvents"].iter();
+    tables.find_map(|table| library.table(table)?.find(name))
+}
+
+/// Whether its vapour is a poison, by its hazard statements.
+pub fn is_poison(substance: Record<'_>) -> bool {
+    let mut statements = substance.list("hazards");
+    statements.any(|statement| POISONS.contains(&number_of(statement)))
 }
 
 /// Below this, in mmHg, glass counts as evacuated: no weather brings the air so low (common

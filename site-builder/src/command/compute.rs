@@ -4,7 +4,8 @@ use crate::finding::{Finding, Severity};
 use crate::read::data;
 use crate::read::source::{self, Folders};
 use crate::worked::numbers;
-use calc_wasm::calculators;
+use calc_wasm::calculators::{self, Calculator};
+use calc_wasm::inputs::Need;
 use calc_wasm::report;
 
 /// What is printed, and whether an input was refused.
@@ -62,6 +63,13 @@ pub fn run(folders: &Folders, words: &[String], json: bool) -> Result<Answer, Tr
         report::json(calculator, &answer).to_string()
     } else {
         match &answer {
+            Ok(outcome) if pairs.is_empty() => {
+                format!(
+                    "{}\n{}",
+                    report::text(calculator, outcome),
+                    example(calculator)
+                )
+            }
             Ok(outcome) => report::text(calculator, outcome),
             Err(problems) => problems
                 .iter()
@@ -74,6 +82,22 @@ pub fn run(folders: &Folders, words: &[String], json: bool) -> Result<Answer, Tr
         text: text.trim_end().to_owned(),
         refused,
     })
+}
+
+/// Says that nothing was asked yet: the answer is that of the values which the form begins with.
+fn example(calculator: &Calculator) -> String {
+    let preset = calculator
+        .inputs
+        .iter()
+        .filter_map(|input| match input.need {
+            Need::Preset(text) => Some(format!("  {}=\"{text}\"", input.name)),
+            Need::Required | Need::Optional => None,
+        });
+    let preset: Vec<String> = preset.collect();
+    format!(
+        "An example: no value was given, so these were taken. Give your own as key=value.\n{}",
+        preset.join("\n")
+    )
 }
 
 fn pair(word: &str) -> Result<(String, String), String> {

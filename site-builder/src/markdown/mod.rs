@@ -271,4 +271,12 @@ impl Writer<'_> {
         let finding = Finding::at(&self.page.file, &self.page.text, span, message);
         self.out.findings.push(finding.maybe_mend(mend));
     }
+
+    /// The same as a note: what an author should look at, and may well be right.
+    fn remark(&mut self, span: Range<usize>, message: impl Into<String>, mend: &str) {
+        self.find(span, message, Some(mend.into()));
+        if let Some(finding) = self.out.findings.pop() {
+            self.out.findings.push(finding.note());
+        }
+    }
 }

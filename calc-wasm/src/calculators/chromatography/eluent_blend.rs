@@ -6,11 +6,16 @@
 //! Source: L. R. Snyder, J. Chromatogr. 92 (1974) 223 and J. Chromatogr. Sci. 16 (1978) 223.
 //! The rule of two units is a guide: the change it foretells may be wrong by half of itself, so it
 //! is best near the mixture that was measured.
+//! It fails where the last solvent is much stronger on silica than its polarity says, as methanol
+//! is: a few per cent cover the surface. There log k is straight over log φ, and two plates are
+//! asked for. Source: E. Soczewiński, Anal. Chem. 41 (1969) 179 (from memory).
 
 use crate::calculators::Calculator;
 use crate::equations::flash::{UNITS_PER_DECADE, capacity_factor, log_k_shift, polarity};
-use crate::equations::substance::DEFER;
+use crate::equations::meeting;
+use crate::equations::substance::{self, DEFER};
 use crate::inputs::{Cell, Column, Entry, Field, Inputs, Kind, Row, Rows, form_only};
+use crate::library::Record;
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
 use crate::plot::spread;
@@ -24,36 +29,8 @@ const RULE_ERROR: f64 = 0.5;
 const RF_ERROR: f64 = 0.01;
 /// Two proportions closer than this make no line.
 const APART: f64 = 0.005;
-
-/// Solvents that part from the more polar ones, and those they part from.
-const HYDROCARBONS: &[&str] = &[
-    "pentane",
-    "hexane",
-    "heptane",
-    "cyclohexane",
-    "petroleum ether 40–60",
-];
-const IMMISCIBLE: &[&str] = &[
-    "methanol",
-    "acetonitrile",
-    "N,N-dimethylformamide",
-    "dimethyl sulfoxide",
-    "nitromethane",
-    "water",
-];
-const CARCINOGENS: &[&str] = &[
-    "benzene",
-    "carbon tetrachloride",
-    "chloroform",
-    "1,2-dichloroethane",
-    "1,4-dioxane",
-];
-const PEROXIDE_FORMERS: &[&str] = &[
-    "diethyl ether",
-    "diisopropyl ether",
-    "tetrahydrofuran",
-    "1,4-dioxane",
-];
+/// Less of a strong solvent than this is not measured into an eluent.
+const TRACE: f64 = 0.001;
 
 static WISHED_RF: Limit = Limit::new(
     Number::DIMENSION,
@@ -122,6 +99,8 @@ pub(crate) static CALCULATOR: Calculator = Calculator {
 
 /// A mixture of which one part is varied: polarity index of the rest and of that part.
 struct Blend {
+    /// Whether that part is strong on silica.
+    strong: bool,
     rest: f64,
     last: f64,
     /// Share of the last solvent in the mixture given.
@@ -135,8 +114,11 @@ impl Blend {
     }
 }
 
-/// log k as a straight line over the share of the last solvent, and how far it is believed.
+/// log k as a straight line over the share of the last solvent, or over its logarithm where that
+/// solvent is strong on silica, and how far it is believed.
 struct Line {
+    strong: bool,
+    /// The middle of the plates on the axis, and log k there.
     middle: f64,
     at_middle: f64,
     slope: f64,
@@ -152,12 +134,33 @@ struct Line {
 impl Line {
     #[inline(never)]
     fn log_k(&self, share: f64) -> f64 {
-        self.at_middle + self.slope * (share - self.middle)
+        self.at_middle + self.slope * (on_axis(share, self.strong) - self.middle)
     }
 
     #[inline(never)]
     fn half_at(&self, share: f64) -> f64 {
-        libm::hypot(self.half, self.fan * (share - self.middle))
+        libm::hypot(
+            self.half,
+            self.fan * (on_axis(share, self.strong) - self.middle),
+        )
+    }
+
+    /// The share at which log k is `log_k`, between the ends where `half` is nought.
+    #[inline(never)]
+    fn share(&self, log_k: f64) -> f64 {
+        let at = self.middle + (log_k - self.at_middle) / self.slope;
+        if self.strong { libm::pow(10.0, at) } else { at }
+    }
+}
+
+/// Where a share stands on the axis of the line. Of a strong solvent at least a thousandth is
+/// taken, for the logarithm of nought has no end.
+#[inline(never)]
+fn on_axis(share: f64, strong: bool) -> f64 {
+    if strong {
+        libm::log10(share.max(TRACE))
+    } else {
+        share
     }
 }
 
@@ -170,37 +173,52 @@ fn rf(log_k: f64) -> f64 {
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let rows = inputs.rows(&SOLVENTS_INPUT);
     let blend = blend(rows)?;
+    suited(inputs, outcome)?;
     let line = line(inputs, &blend)?;
     let wanted = inputs.get(&TARGET_RF).base();
-    let log_wanted = libm::log10(capacity_factor(wanted));
-    let share = line.middle + (log_wanted - line.at_middle) / line.slope;
+    let share = line.share(libm::log10(capacity_factor(wanted)));
     let last = rows
         .last()
         .and_then(|row| row.entry(&PART_SOLVENT))
         .map_or("", |solvent| solvent.name());
-    if !(-1e-9..=1.0 + 1e-9).contains(&share) {
+    let least = if line.strong { TRACE } else { -1e-9 };
+    if !(least..=1.0 + 1e-9).contains(&share) {
         return Err(out_of_reach(&line, share, last));
     }
     let (least, most) = (line.least, line.most);
-    let line_holds = line.plates > 1 && (least - 0.1..=most + 0.1).contains(&share);
+    let near = if line.strong {
+        least / 2.0..=most * 2.0
+    } else {
+        least - 0.1..=most + 0.1
+    };
+    let line_holds = line.plates > 1 && near.contains(&share);
     let rule_holds = line.plates == 1
         && (blend.polarity(share) - blend.polarity(least)).abs() <= UNITS_PER_DECADE / 2.0;
 
+    // A tenth more on the axis of shares, twice as much on that of logarithms.
+    let (step, each) = if line.strong {
+        ("Twice as much", std::f64::consts::LOG10_2)
+    } else {
+        ("Each tenth more", 0.1)
+    };
     outcome
-        .because("Each tenth more of {} changes k by a factor of {2}. Measure the spot in the mixture found: it decides, not the line.")
+        .because("{} of {} changes k by a factor of {2}. Measure the spot in the mixture found: it decides, not the line.")
+        .text(step)
         .text(last)
-        .number(libm::pow(10.0, (line.slope / 10.0).abs()));
-    outcome.by_method(if line.plates > 1 {
+        .number(libm::pow(10.0, (line.slope * each).abs()));
+    outcome.by_method(if line.strong {
+        "Straight line of log k against the logarithm of the share through the plates measured, k = (1 − Rf)/Rf, for a solvent that is strong on silica; the interval carries the reading of the Rf, ± 0.01 unless you give your own, first order."
+    } else if line.plates > 1 {
         "Straight line of log k against proportion through the plates measured, k = (1 − Rf)/Rf; the interval carries the reading of the Rf, ± 0.01 unless you give your own, first order."
     } else {
         "Polarity index by volume; log k changes by 1 for 2 units, from the one plate measured; the interval takes that change to be right within half of itself, and joins the reading of the Rf, ± 0.01 unless you give your own. A second plate in another proportion makes a line of your own."
     });
-    outcome.from_source("L. R. Snyder, J. Chromatogr. 92 (1974) 223 and J. Chromatogr. Sci. 16 (1978) 223; errors common practice, no source.");
-    outcome.valid_for("Silica, solvents that mix, Rf 0.1 to 0.8; by the rule within one unit of polarity of the plate measured, by the line within a tenth of the proportions measured.");
+    outcome.from_source("L. R. Snyder, J. Chromatogr. 92 (1974) 223 and J. Chromatogr. Sci. 16 (1978) 223; strong solvents E. Soczewiński, Anal. Chem. 41 (1969) 179 (from memory); errors common practice, no source.");
+    outcome.valid_for("Silica, solvents that mix, Rf 0.1 to 0.8; by the rule within one unit of polarity of the plate measured, by the line within a tenth of the proportions measured, or half and twice them where the last solvent is strong.");
     outcome.in_range(line_holds || rule_holds);
     plot(&line, share, wanted, last, outcome);
     figures(&blend, &line, share, last, outcome);
-    advise(rows, outcome);
+    advise(inputs, outcome);
     let next = outcome.then("Which column for it?", "flash-column");
     next.with("solvent", "{}").text(last);
     next.with("rf", "{~3}").number(wanted);
@@ -236,7 +254,8 @@ fn out_of_reach(line: &Line, share: f64, last: &str) -> Problem {
 }
 
 fn figures(blend: &Blend, line: &Line, share: f64, last: &str, outcome: &mut Outcome) {
-    let half = line.half_at(share) / line.slope.abs();
+    let (log_k, half) = (line.log_k(share), line.half_at(share));
+    let ends = [line.share(log_k - half), line.share(log_k + half)];
     outcome
         .number(
             "proportion",
@@ -244,7 +263,7 @@ fn figures(blend: &Blend, line: &Line, share: f64, last: &str, outcome: &mut Out
             percent(share),
             "%",
         )
-        .within(percent(share - half), percent(share + half));
+        .within(percent(ends[0]), percent(ends[1]));
     let predicted = line.log_k(blend.share);
     let spread = line.half_at(blend.share);
     let of_given = |template| {
@@ -314,7 +333,9 @@ fn blend(rows: &[Row<'_>]) -> Result<Blend, Problem> {
         rest += polarity_index(row)? * share;
         weighed += share;
     }
+    let strong = last.entry(&PART_SOLVENT);
     let blend = Blend {
+        strong: strong.is_some_and(|solvent| solvent.is("strong")),
         rest: rest / weighed,
         last: polarity_index(last)?,
         share: share(last, &PART_SHARE).unwrap_or(left),
@@ -362,19 +383,31 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
         let read = if error > 0.0 { error } else { RF_ERROR };
         let share = share(row, &SPOT_SHARE).unwrap_or(blend.share);
         let log_k = libm::log10(capacity_factor(rf));
-        middle += share;
+        let at = on_axis(share, blend.strong);
+        middle += at;
         at_middle += log_k;
         // Error of log k: u(Rf)/(ln 10·Rf·(1 − Rf)).
         half += read / (std::f64::consts::LN_10 * rf * (1.0 - rf));
         least = least.min(share);
         most = most.max(share);
-        plates.push((share, log_k));
+        plates.push((at, log_k));
     }
     if plates.is_empty() {
         return refuse("give at least one measured Rf");
     }
+    if blend.strong && plates.len() < 2 {
+        return refuse(
+            "the last solvent is so strong on silica that one plate tells nothing of another mixture: give two plates, in 2 and 8 % of it, say",
+        );
+    }
+    if blend.strong && least < TRACE {
+        return refuse(
+            "a plate without the last solvent says nothing of it where it is so strong on silica",
+        );
+    }
     let count = plates.len() as f64;
     let mut line = Line {
+        strong: blend.strong,
         middle: middle / count,
         at_middle: at_middle / count,
         slope: log_k_shift(blend.rest, blend.last),
@@ -392,8 +425,8 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
         return refuse("the plates were run in the same mixture; a line needs two proportions");
     }
     let (mut spread, mut rise) = (0.0, 0.0);
-    for (share, log_k) in plates {
-        let off = share - line.middle;
+    for (at, log_k) in plates {
+        let off = at - line.middle;
         spread += off * off;
         rise += off * (log_k - line.at_middle);
     }
@@ -406,41 +439,70 @@ fn line(inputs: &Inputs<'_>, blend: &Blend) -> Result<Line, Problem> {
     Ok(line)
 }
 
-fn advise(rows: &[Row<'_>], outcome: &mut Outcome) {
-    let mut names = Vec::new();
-    let mut halogenated = false;
-    for solvent in rows.iter().filter_map(|row| row.entry(&PART_SOLVENT)) {
-        names.push(solvent.name());
-        halogenated |= solvent.is("halogenated");
+/// The solvents of the mixture.
+fn solvents<'a>(inputs: &Inputs<'a>) -> Vec<Record<'a>> {
+    let rows = inputs.rows(&SOLVENTS_INPUT).iter();
+    rows.filter_map(|row| row.entry(&PART_SOLVENT)).collect()
+}
+
+/// Refuses what makes no eluent: solvents that part, that do not suit silica, or that must not meet.
+fn suited(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
+    let solvents = solvents(inputs);
+    if let Some(one) = solvents.iter().find(|one| !one.text("unsuited").is_empty()) {
+        return Err(
+            Problem::new(SOLVENTS_INPUT.input.name, "{} does not suit silica: {}")
+                .text(one.name())
+                .text(one.text("unsuited")),
+        );
     }
-    if any(&names, HYDROCARBONS) && any(&names, IMMISCIBLE) {
-        outcome.care("These do not mix in all proportions: a cloudy mixture gives no band. Put ethyl acetate, acetone or dichloromethane in place of one.");
+    let part = |one: &Record<'_>, other: &Record<'_>| {
+        one.text("mixing") == "hydrocarbon" && other.text("mixing") == "no"
+            || one.text("miscible") == "false" && other.name() == "water"
+    };
+    for one in &solvents {
+        for other in solvents.iter().filter(|other| part(one, other)) {
+            if solvents.len() == 2 {
+                return Err(Problem::new(
+                    SOLVENTS_INPUT.input.name,
+                    "{} and {} do not mix in all proportions, and a cloudy mixture gives no band; put ethyl acetate, acetone or dichloromethane in place of one",
+                )
+                .text(one.name())
+                .text(other.name()));
+            }
+            outcome
+                .care(
+                    "{} and {} mix only with enough of the others: a cloudy mixture gives no band.",
+                )
+                .text(one.name())
+                .text(other.name());
+        }
     }
-    if any(&names, &["methanol", "water", "acetic acid"]) {
+    let names: Vec<&str> = solvents.iter().map(Record::name).collect();
+    meeting::bring_together(inputs.library(), &names, SOLVENTS_INPUT.input.name, outcome)
+}
+
+fn advise(inputs: &Inputs<'_>, outcome: &mut Outcome) {
+    let solvents = solvents(inputs);
+    let any = |named: &[&str]| solvents.iter().any(|one| named.contains(&one.name()));
+    if any(&["methanol", "water", "acetic acid"]) {
         outcome.note("Much methanol, water or acid carries fine silica through and drags the spots: keep methanol to about a tenth (common practice).");
     }
-    if names.contains(&"chloroform") && names.contains(&"acetone") {
+    if any(&["chloroform"]) && any(&["acetone"]) {
         outcome.danger("Chloroform and acetone react violently where a base is near: choose another pair, and never join their wastes.");
     }
-    if any(&names, CARCINOGENS) {
-        outcome.danger("One of these is known or suspected to cause cancer: use toluene, dichloromethane or ethyl acetate in its place.");
+    for solvent in &solvents {
+        match substance::row_of(inputs.library(), solvent.name()) {
+            Some(row) => substance::cautions(row, outcome),
+            None => substance::hazards(*solvent, outcome),
+        }
     }
-    if any(&names, PEROXIDE_FORMERS) {
-        outcome.danger("Ethers form explosive peroxides on standing: test before the fractions are concentrated, and never to dryness.");
-    }
-    outcome.note(if halogenated {
+    outcome.note(if solvents.iter().any(|one| one.is("halogenated")) {
         "A halogenated part makes all of it halogenated waste."
     } else {
         "Used eluent goes to the halogen-free solvents."
     });
     outcome.care("Most eluents are flammable and none is good to breathe: mix and run them in the hood, without flame or hot plate beside it.");
     outcome.care(DEFER);
-}
-
-/// Whether any of `names` stands in `list`.
-#[inline(never)]
-fn any(names: &[&str], list: &[&str]) -> bool {
-    list.iter().any(|listed| names.contains(listed))
 }
 
 /// Rf against the share of the last solvent.
@@ -459,12 +521,13 @@ fn plot(line: &Line, share: f64, wanted: f64, last: &str, outcome: &mut Outcome)
         .text(last);
     plot.y.linear("Rf", "").from_to(0.0, 1.0);
     let band = plot.band("within the error");
-    for at in spread(0.0, 1.0, 41) {
+    let least = if line.strong { TRACE } else { 0.0 };
+    for at in spread(least, 1.0, 41) {
         let (middle, half) = (line.log_k(at), line.half_at(at));
         band.three(at * 100.0, rf(middle + half), rf(middle - half));
     }
     let curve = plot.line("Rf");
-    for at in spread(0.0, 1.0, 41) {
+    for at in spread(least, 1.0, 41) {
         curve.point(at * 100.0, rf(line.log_k(at)));
     }
     plot.level("wanted", wanted);

@@ -3,13 +3,13 @@
 //! The table of the first paper gives, for beds of 15 cm run at Rf 0.35 and 5 cm/min, load,
 //! eluent and fraction for five diameters. Between them everything follows the cross-section on
 //! straight pieces; load and eluent follow the height of the bed; eluent follows V_m/Rf, so
-//! 0.35/Rf. Between ΔRf 0.1 and 0.2 the load lies on a straight line; below 0.1 it falls in
-//! proportion, which is a guess and labelled.
+//! 0.35/Rf. From ΔRf 0.1 to 0.2 the row for 0.1 holds, which errs on the safe side; below 0.1 the
+//! load falls in proportion, which is a guess and labelled.
 //! Source: W. C. Still, M. Kahn, A. Mitra, J. Org. Chem. 1978, 43, 2923, table 1.
 
 use crate::calculators::Calculator;
-use crate::equations::flash::{self, along, bed_volume, section};
-use crate::equations::substance::DEFER;
+use crate::equations::flash::{self, PAPER_BED, along, bed_volume, load_at, section};
+use crate::equations::substance::{self, DEFER};
 use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
@@ -18,8 +18,7 @@ use crate::plot::spread;
 use crate::problem::Problem;
 use crate::quantity::{Length, Mass, Measured, Number, Quantity};
 
-/// Bed height, Rf and linear flow of the paper's table: mm, none, cm/min.
-const BED: f64 = 150.0;
+/// Rf and linear flow of the paper's table: none, cm/min.
 const RF: f64 = 0.35;
 const FLOW: f64 = 5.0;
 /// Packing densities differ by about this share from one filling to the next (common practice).
@@ -149,7 +148,7 @@ impl Task<'_> {
 
     /// Eluent in mL, from what the paper's table says for its own height of bed and Rf.
     fn eluent(&self, listed: f64) -> f64 {
-        listed * self.height / BED * RF / self.rf.value.base()
+        listed * self.height / PAPER_BED * RF / self.rf.value.base()
     }
 
     /// Adsorbent in g for a column of `diameter` mm.
@@ -186,15 +185,6 @@ impl Column {
             fraction: by_section(|size| (size.section, size.number("fraction_volume"))),
             adsorbent: task.adsorbent(diameter),
         }
-    }
-}
-
-/// Highest load at `delta` between the loads for ΔRf 0.1 (`narrow`) and 0.2 (`wide`), mg.
-fn load_at(delta: f64, narrow: f64, wide: f64) -> f64 {
-    if delta < 0.1 {
-        narrow * delta / 0.1
-    } else {
-        narrow + (wide - narrow) * ((delta - 0.1) / 0.1).min(1.0)
     }
 }
 
@@ -243,6 +233,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let halogenated = solvent.map(|solvent| solvent.is("halogenated"));
     figures(&task, &column, halogenated, outcome);
     flash::waste(halogenated, outcome);
+    if let Some(solvent) = solvent {
+        substance::hazards_of(inputs.library(), solvent.name(), outcome);
+    }
     table(&task, outcome);
     if given.is_some() && task.milligrams() > column.load * (1.0 + 1e-9) {
         outcome
@@ -288,7 +281,7 @@ fn task<'a>(inputs: &Inputs<'a>, delta: f64) -> Result<Task<'a>, Problem> {
                 record,
                 diameter,
                 section: section(diameter),
-                load: load_at(delta, narrow, wide) * task.height / BED,
+                load: load_at(delta, narrow, wide) * task.height / PAPER_BED,
             });
         }
     }
@@ -398,22 +391,6 @@ fn plot(task: &Task<'_>, column: &Column, outcome: &mut Outcome) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn load_lies_between_the_two_of_the_table() {
-        for (delta, load) in [
-            (0.05, 80.0),
-            (0.1, 160.0),
-            (0.15, 280.0),
-            (0.2, 400.0),
-            (0.5, 400.0),
-        ] {
-            assert!(
-                (load_at(delta, 160.0, 400.0) - load).abs() < 1e-9,
-                "{delta}"
-            );
-        }
-    }
 
     #[test]
     fn needs_its_table() {

@@ -261,6 +261,9 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             .note("Not every spot has a mass, so all are taken as equal: purity is then a guess.");
     }
     outcome.note("Overload and tailing make reality worse than these bells. Spot every second fraction on a plate before any are joined.");
+    if weighed {
+        overload(inputs, &bands, [diameter, height], outcome);
+    }
     if closest < 1.0 {
         outcome
             .then("Find a better eluent", "eluent-blend")
@@ -321,6 +324,29 @@ fn bands<'a>(inputs: &'a Inputs<'_>, volume: f64, weighed: bool) -> Result<Vec<B
         bands.insert(later.unwrap_or(bands.len()), band);
     }
     Ok(bands)
+}
+
+/// Says when the spots together are more than the bed carries at the least ΔRf of neighbours.
+fn overload(
+    inputs: &Inputs<'_>,
+    bands: &[Band<'_>],
+    [diameter, height]: [f64; 2],
+    outcome: &mut Outcome,
+) {
+    let gaps = bands.windows(2).map(|pair| pair[0].rf - pair[1].rf);
+    let delta = gaps.fold(1.0, f64::min);
+    let load: f64 = bands.iter().map(|band| band.mass).sum();
+    let Some(carries) = flash::carries(inputs.library(), diameter, height, delta) else {
+        return;
+    };
+    if load > carries * (1.0 + 1e-9) {
+        outcome.extrapolated = true;
+        outcome
+            .care("Overloaded: {~4} mg on a bed that carries {2} mg at ΔRf {~3}: the bands are broader, come earlier and run into each other. Take a wider column or several runs (W. C. Still and others, 1978, table 1).")
+            .number(load)
+            .number(carries)
+            .number(delta);
+    }
 }
 
 fn why(closest: f64, outcome: &mut Outcome) {

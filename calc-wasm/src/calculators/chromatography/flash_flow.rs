@@ -7,7 +7,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::flash::{self, pressure_drop, section};
-use crate::equations::substance::DEFER;
+use crate::equations::substance::{self, DEFER};
 use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
@@ -162,6 +162,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         outcome.care("Under suction a low-boiling eluent boils in the bed and cracks it: push rather than pull.");
     }
     flash::waste(Some(solvent.is("halogenated")), outcome);
+    substance::hazards_of(inputs.library(), solvent.name(), outcome);
     outcome.care(DEFER);
     let next = outcome.then("In which fractions will it be?", "flash-elution");
     flash::carry_over(diameter, height, next);

@@ -9,7 +9,8 @@
 
 use crate::calculators::Calculator;
 use crate::equations::dissolving;
-use crate::equations::substance::DEFER;
+use crate::equations::meeting;
+use crate::equations::substance::{self, DEFER};
 use crate::inputs::{Choice, Entry, Field, Inputs, Kind, Word, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
@@ -157,6 +158,11 @@ fn dissolves_in(mass: f64, solubility: f64) -> f64 {
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let table = tabulated(inputs);
+    if let Some(solid) = table {
+        let names = [solid.name(), solid.text("solvent")];
+        meeting::bring_together(inputs.library(), &names, SOLID.input.name, outcome)?;
+        substance::hazards_of(inputs.library(), names[1], outcome);
+    }
     let hot = solubility(inputs, table, &SOLUBILITY_HOT, &HOT_TEMPERATURE)?;
     let cold = solubility(inputs, table, &SOLUBILITY_COLD, &COLD_TEMPERATURE)?;
     // First order in both solubilities: lost = m·(1 + excess)·S_cold/S_hot.

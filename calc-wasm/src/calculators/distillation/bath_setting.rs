@@ -161,6 +161,11 @@ impl<'a> Fluid<'a> {
     fn serves(&self, bath: f64) -> bool {
         self.lowest <= bath && bath <= self.highest
     }
+
+    /// Whether it has spots much hotter than it reads, or comes only after all others.
+    fn is_last_resort(&self) -> bool {
+        self.record.is("last_resort")
+    }
 }
 
 /// What a volume of a liquid takes up for each degree, J/K: cp·ρ·V; None where the table lacks a
@@ -185,7 +190,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let curve = Curve::read(inputs, &SUBSTANCE)?;
     let substance = curve.record;
     let at = setting(inputs, &curve)?;
-    let fluid = fluid(inputs, at.bath())?;
+    let fluid = fluid(inputs, substance, at.bath())?;
 
     let why = outcome.because("The pot boils at {.0} °C and takes up heat only from something hotter: {.0} to {.0} °C hotter for this column. ");
     why.number(at.pot).number(at.margin[0]).number(at.margin[1]);
@@ -202,7 +207,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     temperatures(&at, outcome);
     times(inputs, substance, fluid.record, &at, outcome);
     outcome.verdict("condenser", "Condenser", condenser(at.head));
-    by_fluid(inputs.library(), at.bath(), outcome);
+    by_fluid(inputs.library(), substance, at.bath(), outcome);
     cautions(substance, &fluid, &at, outcome);
     substance::then(
         substance,
@@ -255,24 +260,51 @@ fn setting(inputs: &Inputs<'_>, curve: &Curve<'_>) -> Result<Setting, Problem> {
     })
 }
 
-/// The fluid asked for; refused, with those that can, where it cannot stand at `bath` °C.
-fn fluid<'a>(inputs: &Inputs<'a>, bath: f64) -> Result<Fluid<'a>, Problem> {
+/// Vapour of what flashes below this is lit by a hot spot, °C (CLP Annex I, flammable liquids).
+const FLAMMABLE: f64 = 60.0;
+
+/// Whether a fluid of the last resort may heat this: it does not burn easily, or no other serves.
+fn allows_hot_spots(substance: Record<'_>, library: &Library, bath: f64) -> bool {
+    let burns = substance.number("flash_point");
+    let mut fluids = library.rows("bath_fluids").map(Fluid::new);
+    burns.is_none_or(|flash| flash >= FLAMMABLE)
+        || !fluids.any(|other| other.serves(bath) && !other.is_last_resort())
+}
+
+/// The fluid asked for; refused, with those that can, where it cannot stand at `bath` °C or has hot
+/// spots that would light the vapour.
+fn fluid<'a>(inputs: &Inputs<'a>, substance: Record<'_>, bath: f64) -> Result<Fluid<'a>, Problem> {
+    let library = inputs.library();
     let fluid = Fluid::new(inputs.need_entry(&FLUID)?);
-    if fluid.serves(bath) {
+    let hot_spots = allows_hot_spots(substance, library, bath);
+    let suits = |fluid: &Fluid<'_>| hot_spots || !fluid.is_last_resort();
+    if fluid.serves(bath) && suits(&fluid) {
         return Ok(fluid);
     }
-    let problem = Problem::new(
-        FLUID.input.name,
-        "the bath must stand at {.0} °C, but {} serves from {~4} to {~4} °C; ",
-    )
-    .number(bath)
-    .text(fluid.record.name())
-    .number(fluid.lowest)
-    .number(fluid.highest);
-    let mut others = inputs
-        .library()
+    let problem = if fluid.serves(bath) {
+        Problem::new(
+            FLUID.input.name,
+            "{} is flammable (flash point {.0} °C), and {} is far hotter in places than it reads; ",
+        )
+        .text(substance.name())
+        .number(substance.number("flash_point").unwrap_or(FLAMMABLE))
+        .text(fluid.record.name())
+    } else {
+        Problem::new(
+            FLUID.input.name,
+            "the bath must stand at {.0} °C, but {} serves from {~4} to {~4} °C; ",
+        )
+        .number(bath)
+        .text(fluid.record.name())
+        .number(fluid.lowest)
+        .number(fluid.highest)
+    };
+    let mut others = library
         .rows("bath_fluids")
-        .filter(|other| Fluid::new(*other).serves(bath))
+        .filter(|other| {
+            let other = Fluid::new(*other);
+            other.serves(bath) && suits(&other)
+        })
         .map(|other| other.name())
         .peekable();
     Err(if others.peek().is_none() {
@@ -333,7 +365,8 @@ fn times(
 }
 
 /// Every fluid of the table, and whether it does here.
-fn by_fluid(library: &Library, bath: f64, outcome: &mut Outcome) {
+fn by_fluid(library: &Library, substance: Record<'_>, bath: f64, outcome: &mut Outcome) {
+    let hot_spots = allows_hot_spots(substance, library, bath);
     let table = outcome.table("Which fluid does at {.0} °C", "Fluid\tFor\tHere");
     table.title.number(bath);
     for record in library.rows("bath_fluids") {
@@ -347,6 +380,8 @@ fn by_fluid(library: &Library, bath: f64, outcome: &mut Outcome) {
                 "too hot for it"
             } else if bath < fluid.lowest {
                 "too cold for it"
+            } else if fluid.is_last_resort() && !hot_spots {
+                "not for what burns: hot spots"
             } else if bath > fluid.highest - NEAR_LIMIT {
                 "near its limit"
             } else {

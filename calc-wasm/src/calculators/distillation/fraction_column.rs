@@ -7,6 +7,7 @@
 //! It holds for two like compounds without azeotrope; what the column holds back is left out.
 
 use crate::calculators::Calculator;
+use crate::equations::meeting;
 use crate::equations::still::{
     Moment, POINTS, Still, fenske, left_at, light_left, mean_of_fraction, rose, turning,
 };
@@ -331,6 +332,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
     if let Some(row) = azeotrope(&light, &heavy, inputs) {
         refuse_azeotrope(row, pressure)?;
+    }
+    if let (Some(a), Some(b)) = (light.record(), heavy.record()) {
+        let names = [a.name(), b.name()];
+        meeting::bring_together(inputs.library(), &names, "heavy", outcome)?;
     }
     if light.kelvin >= heavy.kelvin - 0.05 {
         return Err(Problem::new(

@@ -305,6 +305,16 @@ fn cautions(record: Record<'_>, pressure: Pressure, outcome: &mut Outcome) {
             .care("{} can set in the condenser: watch it, and stop the cooling water for a moment before it is blocked.")
             .text(record.name());
     }
+    if substance::is_poison(record) {
+        outcome
+            .danger("What comes over is poison, as vapour too ({}): the whole line in the hood, the condenser cold, the receiver cooled and its outlet led away.")
+            .text(record.name());
+    }
+    if record.is("lachrymator") {
+        outcome
+            .danger("{} draws tears at the least trace: the hood, its sash down, and glass rinsed before it leaves it.")
+            .text(record.name());
+    }
     substance::implosion(pressure.in_mmhg(), outcome);
     substance::cautions(record, outcome);
     outcome.care(substance::DEFER);

@@ -13,6 +13,7 @@ use crate::calculators::Calculator;
 use crate::equations::heating::{
     self, DROP_VOLUME, DROPS, EFFICIENCY, POWER, RATE_FROM, SOLVENT, span,
 };
+use crate::equations::meeting;
 use crate::equations::substance;
 use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
@@ -206,6 +207,10 @@ fn refuse_miscible(inputs: &Inputs<'_>) -> Result<(), Problem> {
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
+    if let Some(solvent) = inputs.entry(&SOLVENT) {
+        let names = [solvent.name(), "water"];
+        meeting::bring_together(inputs.library(), &names, SOLVENT.input.name, outcome)?;
+    }
     refuse_miscible(inputs)?;
     let constant = inputs.get_measured(&DISTRIBUTION);
     let aqueous = inputs.get(&AQUEOUS_VOLUME).in_millilitres();

@@ -8,7 +8,7 @@
 
 use crate::calculators::Calculator;
 use crate::equations::meeting::{self, Material};
-use crate::equations::substance::DEFER;
+use crate::equations::substance::{self, DEFER};
 use crate::inputs::{Column, Input, Inputs, Kind, Row, form_only};
 use crate::limits::{self, Limit};
 use crate::outcome::Outcome;
@@ -185,6 +185,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     store(&needs, outcome);
     waste(&needs, outcome);
     meet(inputs, &used, outcome);
+    harm(inputs, &used, outcome);
     cautions(&needs, outcome);
     Ok(())
 }
@@ -199,18 +200,24 @@ struct Used<'a> {
 fn what_is_used<'a>(inputs: &'a Inputs<'_>) -> Vec<Used<'a>> {
     let rows = inputs.rows("amounts").iter();
     rows.map(|row| {
-        let (material, stream) = (row.words("material"), row.words("waste"));
+        let material = row.words("material");
         Used {
             material,
-            stream: if stream.eq_ignore_ascii_case("none") {
-                ""
-            } else {
-                stream
-            },
+            stream: stream(row),
             known: meeting::known(inputs.library(), material),
         }
     })
     .collect()
+}
+
+/// The waste stream of a row; empty where it is left out, or “none”.
+fn stream<'a>(row: &'a Row<'_>) -> &'a str {
+    let stream = row.words("waste");
+    if stream.eq_ignore_ascii_case("none") {
+        ""
+    } else {
+        stream
+    }
 }
 
 /// The materials that are known of those that go into the stream of this name.
@@ -261,7 +268,11 @@ fn meet(inputs: &Inputs<'_>, used: &[Used<'_>], outcome: &mut Outcome) {
     for pair in meeting::meetings(library, &all) {
         if pair.is_danger() {
             outcome
-                .danger("{} and {} must never meet, in a vessel, a can or the sink: {}.")
+                .danger(if pair.is_for_a_method() {
+                    "{} and {} meet only as the method says, never in a can or the sink: {}."
+                } else {
+                    "{} and {} must never meet, in a vessel, a can or the sink: {}."
+                })
                 .text(pair.first)
                 .text(pair.second)
                 .text(pair.reason());
@@ -340,10 +351,7 @@ fn add<'a>(
         .map_or(0.0, Fraction::in_ones);
     let used = groups * per_group;
     let wasted = [used, with_spare(used, spare, 0.0)];
-    let mut waste = row.words("waste");
-    if waste.eq_ignore_ascii_case("none") {
-        waste = "";
-    }
+    let mut waste = stream(row);
     for first in needs.iter_mut() {
         if !waste.is_empty() && first.waste == waste && first.unit.symbol == unit.symbol {
             first.wasted[0] += wasted[0];
@@ -441,9 +449,6 @@ fn waste(needs: &[Need<'_>], outcome: &mut Outcome) {
     }
 }
 
-const ETHERS: &str =
-    "Ethers form explosive peroxides: note the date of opening, and test before use.";
-
 /// Words in the name of a material, and what they mean for the room.
 static DANGERS: &[(&str, &str)] = &[
     (
@@ -454,10 +459,25 @@ static DANGERS: &[(&str, &str)] = &[
         "liquid nitrogen",
         "Liquid nitrogen drives out air: an oxygen alarm where it is kept and filled, and gloves and face shield.",
     ),
-    ("ether", ETHERS),
-    ("tetrahydrofuran", ETHERS),
-    ("dioxane", ETHERS),
 ];
+
+/// What single materials do to people or, with time, in their bottles.
+fn harm(inputs: &Inputs<'_>, used: &[Used<'_>], outcome: &mut Outcome) {
+    for one in used {
+        substance::hazards_of(inputs.library(), one.material, outcome);
+        if one
+            .known
+            .as_ref()
+            .is_some_and(|it| it.is("peroxide former"))
+        {
+            outcome
+                .danger(
+                    "{} forms explosive peroxides: note the date of opening, and test before use.",
+                )
+                .text(one.material);
+        }
+    }
+}
 
 fn cautions(needs: &[Need<'_>], outcome: &mut Outcome) {
     // A caution that two materials call for is shown once.

@@ -16,7 +16,7 @@ use crate::equations::vapour::Curve;
 use crate::inputs::{Entry, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::number;
-use crate::outcome::Outcome;
+use crate::outcome::{Figure, Outcome};
 use crate::plot::spread_log;
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature, TemperatureDifference};
@@ -411,6 +411,15 @@ fn table(sources: &[Source<'_>], [low, high]: [f64; 2], outcome: &mut Outcome) {
 }
 
 fn notes(inputs: &Inputs<'_>, plan: &Plan<'_, '_>, coolant: f64, outcome: &mut Outcome) {
+    if outcome
+        .figure("bath_temperature")
+        .and_then(Figure::number)
+        .is_some_and(|bath| bath > plan.bounds[1])
+    {
+        outcome
+            .note("The bath is hotter than the {.0} °C that the pot may reach, and must be: that limit is the liquid’s, which boils cooler. Near dryness the pot takes the bath’s temperature, so stop before.")
+            .number(plan.bounds[1]);
+    }
     if plan.liquid.temperature(AIR) < plan.bounds[1] {
         outcome
             .note("It boils below the pot’s limit in the open air already: no vacuum is needed.");

@@ -61,9 +61,26 @@ impl Writer<'_> {
     fn must_not_meet(&mut self, stream: &str, text: &str, place: Range<usize>) {
         let library = self.shelf.library;
         let named = meeting::named_in(library, text);
+        let of_the_stream = meeting::named_in(library, stream);
+        if named.is_empty() && of_the_stream.is_empty() {
+            self.remark(
+                place.clone(),
+                format!("`{stream}` names nothing that the table of materials knows, so nothing was checked"),
+                "name what goes in, or add it to `content/data/materials.toml`",
+            );
+        }
         for pair in meeting::meetings(library, &named) {
-            if pair.is_danger() {
-                let (first, second) = (pair.first, pair.second);
+            let (first, second) = (pair.first, pair.second);
+            if !pair.is_danger() {
+                self.remark(
+                    place.clone(),
+                    format!(
+                        "take care: {first} and {second} both go into `{stream}`: {}",
+                        pair.reason()
+                    ),
+                    "say beside it how they are brought together, or give each a stream of its own",
+                );
+            } else {
                 self.find(
                     place.clone(),
                     format!(

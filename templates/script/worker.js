@@ -3,14 +3,22 @@
 // gathered in a cache of its own, and the old one is left alone until the
 // reader takes the new one.
 
-const CACHE = "forerun " + registration.scope + " " + VERSION;
-const OURS = "forerun " + registration.scope + " ";
+/** @type {any} */
+const here = self;
+/** @type {ServiceWorkerGlobalScope} */
+const worker = here;
+const SCOPE = worker.registration.scope;
+const OURS = "forerun " + SCOPE + " ";
+const CACHE = OURS + VERSION;
 const HASHED = /\.[0-9a-f]{8,}\.\w+$/;
 
-// A page is kept under its folder's address, as it is asked for.
-const address = (path) => new URL(path.replace(/(^|\/)index\.html$/, "$1"), registration.scope).href;
+/**
+ * A page is kept under its folder's address, as it is asked for.
+ * @param {string} path
+ */
+const address = (path) => new URL(path.replace(/(^|\/)index\.html$/, "$1"), SCOPE).href;
 
-addEventListener("install", (event) => event.waitUntil(gather()));
+worker.addEventListener("install", (event) => event.waitUntil(gather()));
 
 async function gather() {
   const cache = await caches.open(CACHE);
@@ -26,6 +34,10 @@ async function gather() {
   }
 }
 
+/**
+ * @param {Cache} cache
+ * @param {string | [string, string]} file
+ */
 async function fetchInto(cache, file) {
   const [path, integrity] = [file].flat();
   const url = address(path);
@@ -39,20 +51,21 @@ async function fetchInto(cache, file) {
   return cache.put(url, answer);
 }
 
-addEventListener("message", ({ data }) => { if (data === "take") skipWaiting(); });
+worker.addEventListener("message", ({ data }) => { if (data === "take") worker.skipWaiting(); });
 
-addEventListener("activate", (event) => event.waitUntil((async () => {
+worker.addEventListener("activate", (event) => event.waitUntil((async () => {
   for (const name of await caches.keys()) {
     if (name.startsWith(OURS) && name !== CACHE) await caches.delete(name);
   }
-  await clients.claim();
+  await worker.clients.claim();
 })()));
 
-addEventListener("fetch", (event) => {
+worker.addEventListener("fetch", (event) => {
   const { request } = event;
-  if (request.method === "GET" && request.url.startsWith(registration.scope)) event.respondWith(answer(request));
+  if (request.method === "GET" && request.url.startsWith(SCOPE)) event.respondWith(answer(request));
 });
 
+/** @param {Request} request */
 async function answer(request) {
   const cache = await caches.open(CACHE);
   const url = new URL(request.url);
@@ -65,6 +78,6 @@ async function answer(request) {
     if (request.mode !== "navigate") return Response.error();
     // A folder asked for without its last stroke; else the start page.
     const folder = address(url.href + "/");
-    return Response.redirect(await cache.match(folder) ? folder : registration.scope);
+    return Response.redirect(await cache.match(folder) ? folder : SCOPE);
   }
 }

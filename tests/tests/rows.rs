@@ -29,7 +29,8 @@ fn a_cell_keeps_what_is_typed_into_it() {
         );
         // Typed values are kept as they were read; a page that loads anew shows the same rows.
         browser.reload();
-        browser.wait(what, "return document.querySelectorAll('.row').length > 1");
+        // The core parts what stands in the address.
+        browser.wait(what, "return document.querySelector('[data-rows]:enabled')");
         browser.run(SHOWN)
     };
 

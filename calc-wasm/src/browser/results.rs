@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use wasm_bindgen::prelude::wasm_bindgen;
 
 use crate::calculators;
+use crate::inputs::{Column, Kind, join_rows, split_row, written_rows};
 use crate::library::Library;
 use crate::report;
 
@@ -41,6 +42,31 @@ pub fn figures(calculator: &str, inputs: &str) -> String {
         return String::new();
     };
     LIBRARY.with(|library| report::bits(calculator, &library.borrow(), &pairs(inputs)))
+}
+
+/// The cells of the rows in `text`, an input of `calculator`: a line for each row, cells parted by
+/// tabs. Nothing for an input without rows.
+#[wasm_bindgen]
+pub fn cells(calculator: &str, input: &str, text: &str) -> String {
+    let columns = columns(calculator, input);
+    let rows = written_rows(text).map(|row| split_row(columns, row).join("\t"));
+    rows.collect::<Vec<_>>().join("\n")
+}
+
+/// The text of rows from their cells, given as [`cells`] gives them.
+#[wasm_bindgen]
+pub fn rows(calculator: &str, input: &str, cells: &str) -> String {
+    let rows = cells.lines().map(|row| row.split('\t').collect());
+    join_rows(columns(calculator, input), rows)
+}
+
+fn columns(calculator: &str, input: &str) -> &'static [&'static Column] {
+    let inputs = calculators::find(calculator).map_or(&[][..], |found| found.inputs);
+    let input = inputs.iter().find(|found| found.name == input);
+    match input.map(|input| input.kind) {
+        Some(Kind::Rows(columns)) => columns,
+        _ => &[],
+    }
 }
 
 fn pairs(inputs: &str) -> Vec<(String, String)> {

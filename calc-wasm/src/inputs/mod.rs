@@ -1,15 +1,16 @@
 //! From what was typed to checked values: the description of an input here, reading its typed
 //! form, through which a calculator reads it (`field`), reading what was typed against it
-//! (`reader`), and the checked values that a calculator asks for (`values`).
+//! (`reader`), how rows are written (`rows`), and the checked values that a calculator asks for (`values`).
 
 use crate::limits::Limit;
 
 mod field;
 mod reader;
+mod rows;
 mod values;
 
 pub use field::{Answer, Ask, Cell, Entry, Field, Named, Rows, Shape, Word, Words};
-pub use reader::split_row;
+pub use rows::{join_rows, split_row, written_rows};
 pub use values::{Inputs, Row, Values};
 
 /// The description of one input. Form, terminal, error sentences and tests all read it.

@@ -1,5 +1,6 @@
 //! Reading: from texts to checked values, or to all that is wrong with them.
 
+use super::rows::{split_at_signs, split_row, written_rows};
 use super::values::Value;
 use super::{Column, Input, Inputs, Kind, Need, Row, Values};
 use crate::library::Library;
@@ -173,10 +174,7 @@ impl<'a> Reader<'a> {
         text: &str,
     ) -> Option<Value<'a>> {
         let mut read = Vec::new();
-        let written = text
-            .split([';', '\n'])
-            .map(str::trim)
-            .filter(|row| !row.is_empty());
+        let written = written_rows(text);
         let count = written.clone().count();
         if count > MOST_ROWS {
             self.refuse(
@@ -316,52 +314,6 @@ fn place(name: &str, number: f64, column: &Column) -> Sentence {
     let mut place = Sentence::new("{} {.0} {}");
     place.text(name).number(number).text(column.name);
     place
-}
-
-/// Cuts a row at the sign before each cell; cells that are not there are empty. A comma inside a
-/// number is a decimal comma and cuts nothing: `a: 0,35, 100 mg`.
-pub fn split_row<'t>(columns: &[&Column], row: &'t str) -> Vec<&'t str> {
-    split_at_signs(columns, row, &|text, sign| match sign {
-        ',' => text
-            .match_indices(',')
-            .map(|(at, _)| at)
-            .find(|at| !is_decimal(text, *at)),
-        other => text.find(other),
-    })
-}
-
-/// Whether the comma at `at` stands between digits of one number: the number before it has no
-/// point or comma yet.
-fn is_decimal(text: &str, at: usize) -> bool {
-    let before = text[..at].trim_end_matches(|c: char| c.is_ascii_digit());
-    before.len() < at
-        && !before.ends_with(['.', ','])
-        && text[at + 1..].starts_with(|c: char| c.is_ascii_digit())
-}
-
-fn split_at_signs<'t>(
-    columns: &[&Column],
-    row: &'t str,
-    find: &dyn Fn(&str, char) -> Option<usize>,
-) -> Vec<&'t str> {
-    let mut cells = Vec::new();
-    let mut rest = row;
-    for at in 0..columns.len() {
-        // The next sign that does occur ends this cell.
-        let later = columns[at + 1..].iter().filter_map(|next| next.before);
-        let cut = later
-            .enumerate()
-            .find_map(|(skipped, sign)| Some((skipped, find(rest, sign)?, sign)));
-        let (cell, onward) = match cut {
-            Some((0, end, sign)) => (&rest[..end], &rest[end + sign.len_utf8()..]),
-            // The cells between are empty; the sign stays for its own cell.
-            Some((_, end, _)) => rest.split_at(end),
-            None => (rest, ""),
-        };
-        cells.push(cell.trim());
-        rest = onward;
-    }
-    cells
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The form that a page shows, made from the calculator's own description.
 
 use crate::calculators::Calculator;
-use crate::inputs::{Choice, Column, Input, Kind, Need, split_row};
+use crate::inputs::{Choice, Column, Input, Kind, Need, split_row, written_rows};
 use crate::library::Library;
 use crate::markup::escape;
 
@@ -181,14 +181,10 @@ fn rows(
     out: &mut String,
 ) {
     out.push_str(&format!(
-        "<fieldset class=\"rows\" name=\"{}\" data-rows data-author=\"{}\" aria-describedby=\"{id}-{}-help\"><legend>{}</legend>",
-        input.name, escape(value), input.name, escape(input.label)
+        "<fieldset class=\"rows\" name=\"{}\" data-rows aria-describedby=\"{id}-{}-help\"><legend>{}</legend>",
+        input.name, input.name, escape(input.label)
     ));
-    for row in value
-        .split(';')
-        .map(str::trim)
-        .filter(|row| !row.is_empty())
-    {
+    for row in written_rows(value) {
         one_row(columns, library, &split_row(columns, row), out);
     }
     out.push_str("<template>");
@@ -206,11 +202,7 @@ fn one_row(
 ) {
     out.push_str("<div class=\"row\">");
     for (at, column) in columns.iter().enumerate() {
-        let attributes = format!(
-            "data-column=\"{}\" data-before=\"{}\"",
-            column.name,
-            column.before.map(String::from).unwrap_or_default()
-        );
+        let attributes = format!("data-column=\"{}\"", column.name);
         out.push_str(&format!("<label><span>{}</span> ", escape(column.label)));
         control(
             &column.kind,

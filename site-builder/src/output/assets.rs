@@ -3,6 +3,7 @@
 use crate::files::{Files, name_by_content};
 use crate::finding::Finding;
 use crate::output::offline::{MANIFEST, WORKER, manifest};
+use crate::output::script::{self, without_remarks};
 use crate::output::style;
 use crate::output::wasm::Module;
 use crate::read::data::{self, DataTable};
@@ -60,18 +61,14 @@ pub fn make(
         findings.push(finding);
         String::new()
     });
-    let mut script = |name: &str| {
-        let text = text(&sources.scripts, name);
-        if text.is_empty() {
-            findings.push(Finding::whole(
-                &format!("templates/script/{name}"),
-                "is missing",
-            ));
-        }
-        without_remarks(text)
-    };
-    let (main, search) = (script("main.js"), script("search.js"));
-    script(WORKER);
+    let (main, found) = script::bundle(&sources.scripts, "main.js", None);
+    findings.extend(found);
+    let (search, found) = script::bundle(&sources.scripts, "search.js", Some(&main));
+    findings.extend(found);
+    if text(&sources.scripts, WORKER).is_empty() {
+        let file = format!("templates/script/{WORKER}");
+        findings.push(Finding::whole(&file, "is missing"));
+    }
     let icon = sources.icons.get(ICON).cloned().unwrap_or_else(|| {
         findings.push(Finding::whole("templates/icons/icon.svg", "is missing"));
         Vec::new()
@@ -79,11 +76,14 @@ pub fn make(
     let wanted = tables.iter().filter(|table| table.browser);
     let assets = Assets {
         style: add("style.css", style.into_bytes()),
-        script: add("main.js", main),
-        search_script: add("search.js", search),
-        module: add("calc.js", without_remarks(&module.results.script)),
+        script: add("main.js", main.text),
+        search_script: add("search.js", search.text),
+        module: add(
+            "calc.js",
+            without_remarks(&module.results.script).into_bytes(),
+        ),
         wasm: add("calc.wasm", module.results.wasm.clone()),
-        code: add("code.js", without_remarks(&module.code.script)),
+        code: add("code.js", without_remarks(&module.code.script).into_bytes()),
         code_wasm: add("code.wasm", module.code.wasm.clone()),
         data: add("data.tsv", data::flatten(wanted).into_bytes()),
         icon: add(ICON, icon),
@@ -98,24 +98,6 @@ pub fn make(
     let manifest = manifest(&site.title, &site.description, &assets.icon);
     files.insert(MANIFEST.into(), manifest.into_bytes());
     (assets, findings)
-}
-
-/// A script as it travels: without indentation and without lines that are nothing but remarks.
-///
-/// Line by line, so it needs not understand the language. Only a text written over several lines
-/// would be changed, in its indentation; ours are on one line each.
-fn without_remarks(script: &str) -> Vec<u8> {
-    let mut in_remark = false;
-    let mut kept = String::with_capacity(script.len());
-    for line in script.lines().map(str::trim) {
-        let remark = in_remark || line.starts_with("/*");
-        in_remark = remark && !line.ends_with("*/");
-        if !remark && !line.is_empty() && !line.starts_with("//") {
-            kept.push_str(line);
-            kept.push('\n');
-        }
-    }
-    kept.into_bytes()
 }
 
 /// The text of a script, or nothing.
@@ -147,18 +129,4 @@ pub fn pages(filled: Vec<(String, Result<String, Finding>)>, files: &mut Files) 
         }
     }
     findings
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn leaves_out_lines_of_remarks_and_nothing_else() {
-        let script = "// one\n/**\n * two\n */\nfunction f() {\n  /* three */\n\n  return \"  // kept\"; // kept\n}\n/* four\n*/\nf();\n";
-        assert_eq!(
-            String::from_utf8(without_remarks(script)).unwrap(),
-            "function f() {\nreturn \"  // kept\"; // kept\n}\nf();\n"
-        );
-    }
 }

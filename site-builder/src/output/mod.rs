@@ -3,6 +3,7 @@
 
 pub mod template;
 
+pub mod script;
 pub mod style;
 
 pub mod wasm;

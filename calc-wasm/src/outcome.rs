@@ -145,13 +145,32 @@ impl Figure {
         self
     }
 
-    /// With the interval value ± `half`; none when `half` is 0.
+    /// With the interval that `half`, its error to first order, makes in the figure's own space;
+    /// none when `half` is 0. A temperature goes as far up as down. Of an amount there is never
+    /// less than nothing, so it goes up and down by one factor. A percentage of a whole goes to
+    /// neither end: by its odds.
     #[inline(never)]
     pub fn give_or_take(&mut self, half: f64) -> &mut Self {
-        match self.value {
-            Value::Number(value) if half > 0.0 => self.within(value - half, value + half),
-            _ => self,
+        let Value::Number(value) = self.value else {
+            return self;
+        };
+        // An interval that is not there, or not a number, is none.
+        if half.is_nan() || half <= 0.0 {
+            return self;
         }
+        let [low, high] = match self.unit {
+            "°C" => [value - half, value + half],
+            "%" if value <= 100.0 => {
+                share_ends(value / 100.0, half / 100.0).map(|share| share * 100.0)
+            }
+            _ if value > 0.0 => {
+                let factor = libm::exp((half / value).min(LARGEST_STEP));
+                [value / factor, value * factor]
+            }
+            // Where none was found there may be some.
+            _ => [value, value + half],
+        };
+        self.within(low, high)
     }
 
     /// The number; None for a verdict.
@@ -222,6 +241,27 @@ impl Figure {
         interval.push_str(&self.rounded(self.high?));
         Some(interval)
     }
+}
+
+/// Errors to first order mean nothing any more where they make a factor of a million.
+const LARGEST_STEP: f64 = 13.8;
+
+/// The ends of a share (0 to 1) that is known to `half`: as far up as down in the logarithm of its
+/// odds p/(1 − p), so that both lie between nothing and all.
+#[inline(never)]
+pub fn share_ends(share: f64, half: f64) -> [f64; 2] {
+    let spread = share * (1.0 - share);
+    if spread <= 0.0 {
+        // Nothing may be some, and all may be less.
+        return [
+            (share - half).clamp(0.0, 1.0),
+            (share + half).clamp(0.0, 1.0),
+        ];
+    }
+    let factor = libm::exp((half / spread).min(LARGEST_STEP));
+    let end = |odds: f64| odds / (1.0 + odds);
+    let odds = share / (1.0 - share);
+    [end(odds / factor), end(odds * factor)]
 }
 
 impl Outcome {
@@ -383,6 +423,32 @@ mod tests {
         assert_eq!(outcome.count("n", "N", 12.0).shown(), "12");
         let volume = outcome.number("v", "V", 1234.0, "mL").digits(2);
         assert_eq!(volume.shown(), "1200 mL");
+    }
+
+    /// Exact arithmetic: a factor of e for an amount, odds of 1 that become e and 1/e for a share.
+    #[test]
+    fn goes_up_and_down_in_the_quantitys_own_space() {
+        let mut outcome = Outcome::default();
+        let mut ends = |value, half, unit| {
+            let figure = outcome.number("x", "X", value, unit).give_or_take(half);
+            [figure.low, figure.high].map(|end| end.expect("an end"))
+        };
+        let e = std::f64::consts::E;
+        let near = |found: [f64; 2], right: [f64; 2]| {
+            let close = |at: usize| (found[at] - right[at]).abs() < 1e-9;
+            assert!(close(0) && close(1), "{found:?}, not {right:?}");
+        };
+        near(ends(2.0, 2.0, "mL"), [2.0 / e, 2.0 * e]);
+        near(ends(-3.0, 5.0, "°C"), [-8.0, 2.0]);
+        near(
+            ends(50.0, 25.0, "%"),
+            [100.0 / (1.0 + e), 100.0 * e / (1.0 + e)],
+        );
+        near(ends(0.0, 5.0, "%"), [0.0, 5.0]);
+        near(ends(100.0, 5.0, "%"), [95.0, 100.0]);
+        near(ends(0.0, 5.0, "g"), [0.0, 5.0]);
+        let [low, high] = ends(99.9, 500.0, "%");
+        assert!(low > 0.0 && high < 100.0);
     }
 
     #[test]

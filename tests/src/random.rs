@@ -158,7 +158,13 @@ fn amount(limit: &Limit, random: &mut Random) -> String {
     };
     let text = number::plain(value, digits);
     if random.once_in(4) {
-        let error = number::plain(value.abs() * random.share() * random.share(), 3);
+        // Mostly as people read; now and then as large as the value or larger.
+        let share = if random.once_in(8) {
+            3.0 * random.share()
+        } else {
+            random.share() * random.share()
+        };
+        let error = number::plain(value.abs() * share, 3);
         format!("{text} ± {error} {unit}")
     } else {
         format!("{text} {unit}")

@@ -13,7 +13,7 @@ use calc_wasm::calculators;
 use calc_wasm::inputs::Kind;
 use calc_wasm::library::Library;
 use calc_wasm::number;
-use calc_wasm::outcome::{Outcome, Value};
+use calc_wasm::outcome::{Figure, Outcome, Value};
 use calc_wasm::problem::Problem;
 use calc_wasm::quantity::{self, Dimension, Quantity};
 use calc_wasm::report;
@@ -47,6 +47,9 @@ fn check_outcome(outcome: &Outcome) -> Result<(), String> {
                 if *value < 0.0 && (whole || AMOUNTS.contains(&figure.unit)) {
                     return Err(format!("{} is {value} {}", figure.name, figure.unit));
                 }
+                if let Some(end) = impossible(figure, *value) {
+                    return Err(format!("{} cannot be {end} {}", figure.name, figure.unit));
+                }
                 if let Some((low, high)) = figure.low.zip(figure.high)
                     && !(low <= high
                         && *value >= low - 1e-9 * low.abs()
@@ -78,6 +81,27 @@ fn check_outcome(outcome: &Outcome) -> Result<(), String> {
     }
     Ok(())
 }
+
+/// An end, or the value itself, that no measurement could give: less than nothing of what there is
+/// some of, more than all of a whole.
+fn impossible(figure: &Figure, value: f64) -> Option<f64> {
+    let whole = match figure.unit {
+        "%" => 100.0,
+        "" if SHARES.contains(&figure.name.as_str()) => 1.0,
+        _ => f64::INFINITY,
+    };
+    let least = if value >= 0.0 && figure.unit != "°C" {
+        0.0
+    } else {
+        f64::NEG_INFINITY
+    };
+    let ends = [Some(value), figure.low, figure.high];
+    let mut ends = ends.into_iter().flatten();
+    ends.find(|end| *end < least || *end > whole * (1.0 + 1e-9))
+}
+
+/// Figures without a unit that are shares of a whole.
+const SHARES: &[&str] = &["soak_efficiency", "predicted_rf"];
 
 /// A number that was not one shows as `NaN`, `inf`, or as the dash of `number::fixed`.
 /// Every sentence is filled to its end, and with no more than it has room for.
@@ -534,4 +558,62 @@ fn hopeless_pressure_is_refused() {
     }
     let given = [("substance", "toluene"), ("pressure", "15 ± 10 mmHg")];
     assert!(figure("boiling-point", &library, &given, "temperature").is_some());
+}
+
+/// What comes back as crystals, and what stays behind, are parts of what was weighed in; a reading
+/// that is less sure than large says nothing. Ends that were impossible once.
+#[test]
+fn intervals_stay_where_the_quantity_can_be() {
+    let library = library();
+    let run = |name: &str, given: &[(&str, &str)]| {
+        let calculator = calculators::find(name).expect("a calculator");
+        calculator.run(&library, &pairs(given))
+    };
+    let ends = |name: &str, given: &[(&str, &str)], figure: &str| {
+        let outcome = run(name, given).expect("an answer");
+        let found = outcome.figure(figure).expect("a figure");
+        (
+            found.low.expect("an interval"),
+            found.number().expect("a number"),
+            found.high.expect("an interval"),
+        )
+    };
+    let given = [
+        ("solubility_hot", "5.5 ± 4 g/100 mL"),
+        ("solubility_cold", "3 ± 2.5 g/100 mL"),
+        ("mass", "2.5 g"),
+    ];
+    for (figure, whole) in [
+        ("crystals", 2.5),
+        ("mother_liquor", 2.5),
+        ("recovery", 100.0),
+    ] {
+        let (low, value, high) = ends("recrystallisation", &given, figure);
+        assert!(
+            0.0 <= low && low < value && value < high && high <= whole,
+            "{figure}: {low} {value} {high}"
+        );
+    }
+    let (low, value, high) = ends("flash-column", &[("rf", "0.1 ± 0.09")], "eluent_volume");
+    // The same factor both ways (exact arithmetic): exp(0.9).
+    assert!(
+        (value / low - high / value).abs() < 1e-9 && (high / value - libm::exp(0.9)).abs() < 1e-9
+    );
+    let given = [
+        ("mass_organic", "60 ± 50 mg"),
+        ("mass_aqueous", "40 ± 39 mg"),
+    ];
+    let (low, ..) = ends("distribution-from-test", &given, "distribution");
+    assert!(low > 0.0, "{low}");
+    let (low, _, high) = ends(
+        "repeated-extraction",
+        &[("distribution", "5 ± 5")],
+        "recovery",
+    );
+    assert!(low > 0.0 && high < 100.0, "{low} {high}");
+    let problems = run("flash-column", &[("rf", "0.1 ± 0.2")]).expect_err("less sure than large");
+    assert!(
+        problems[0].message.contains("less sure than it is large"),
+        "{problems:?}"
+    );
 }

@@ -140,6 +140,14 @@ impl<'a> Reader<'a> {
                 Problem::says("the reading error in “{}” is too large to mean anything").text(text),
             );
         }
+        // What cannot be nought is not known at all by an error as large as itself.
+        if limit.lowest > 0.0 && reading.error > reading.value {
+            return Err(Problem::says(
+                "{} is less sure than it is large, “{}”; measure it again, or give the error it has",
+            )
+            .text(&in_sentence(label))
+            .text(text));
+        }
         self.notes.extend(limit.note(reading.value));
         Ok(Value::Quantity {
             base: reading.value,
@@ -489,6 +497,7 @@ mod tests {
         assert!(refused("liquid", "wather").ends_with("the nearest is “water”"));
         assert!(refused("liquid", "900 °C").contains("it must be −120 to 450 °C"));
         assert!(refused("sample", "1 ± 1e10 mL").contains("reading error"));
+        assert!(refused("sample", "1 ± 2 mL").contains("less sure than it is large"));
     }
 
     #[test]

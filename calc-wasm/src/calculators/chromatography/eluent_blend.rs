@@ -255,15 +255,18 @@ fn out_of_reach(line: &Line, share: f64, last: &str) -> Problem {
 
 fn figures(blend: &Blend, line: &Line, share: f64, last: &str, outcome: &mut Outcome) {
     let (log_k, half) = (line.log_k(share), line.half_at(share));
-    let ends = [line.share(log_k - half), line.share(log_k + half)];
-    outcome
-        .number(
-            "proportion",
-            Sentence::new("Share of {}").text(last),
-            percent(share),
-            "%",
-        )
-        .within(percent(ends[0]), percent(ends[1]));
+    let proportion = outcome.number(
+        "proportion",
+        Sentence::new("Share of {}").text(last),
+        percent(share),
+        "%",
+    );
+    if line.strong {
+        let end = |log_k| percent(line.share(log_k));
+        proportion.within(end(log_k - half), end(log_k + half));
+    } else {
+        proportion.give_or_take(half / line.slope.abs() * 100.0);
+    }
     let predicted = line.log_k(blend.share);
     let spread = line.half_at(blend.share);
     let of_given = |template| {

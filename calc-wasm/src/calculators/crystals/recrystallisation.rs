@@ -14,7 +14,7 @@ use crate::equations::substance::{self, DEFER};
 use crate::inputs::{Choice, Entry, Field, Inputs, Kind, Word, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
-use crate::outcome::Outcome;
+use crate::outcome::{Outcome, share_ends};
 use crate::plot::spread;
 use crate::problem::Problem;
 use crate::quantity::{Concentration, Fraction, Mass, Measured, Quantity, Temperature};
@@ -217,12 +217,16 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     outcome
         .number("recovery", "Comes back", percent(crystals), "%")
         .give_or_take(percent(lost * errors));
-    outcome
-        .number("crystals", "Crystals", crystals, "g")
-        .give_or_take(lost * errors);
-    outcome
-        .number("mother_liquor", "Stays in the mother liquor", lost, "g")
-        .give_or_take(lost * errors);
+    // Both are parts of what was weighed in.
+    let mut part = |name, label, grams: f64| {
+        let figure = outcome.number(name, label, grams, "g");
+        if errors > 0.0 {
+            let [least, most] = share_ends(grams / mass, lost * errors / mass);
+            figure.within(least * mass, most * mass);
+        }
+    };
+    part("crystals", "Crystals", crystals);
+    part("mother_liquor", "Stays in the mother liquor", lost);
     outcome
         .number("second_crop", "Second crop", second, "g")
         .digits(2);

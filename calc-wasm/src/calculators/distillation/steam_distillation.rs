@@ -219,10 +219,7 @@ fn figures(found: &Together, ratio: f64, needed: f64, minutes: f64, outcome: &mu
             ratio,
             "g/g",
         )
-        .within(
-            ratio * (1.0 - found.relative).max(0.0),
-            ratio * (1.0 + found.relative),
-        );
+        .give_or_take(ratio * found.relative);
     outcome
         .number(
             "water_needed",

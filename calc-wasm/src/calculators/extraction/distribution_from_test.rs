@@ -166,7 +166,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         let next = outcome.then(label, calculator);
         let ratio = next.with("distribution", "{~4}");
         ratio.number(d);
-        if half > 0.0 {
+        if half > 0.0 && half < d {
             ratio.more(" ± {~2}").number(half);
         }
         next.with("aqueous_volume", "{~5} mL").number(v_aq);

@@ -16,7 +16,7 @@ use crate::equations::washing::{self, Asked};
 use crate::inputs::{Choice, Field, Inputs, Kind, Word, form_only};
 use crate::limits;
 use crate::number;
-use crate::outcome::Outcome;
+use crate::outcome::{Outcome, share_ends};
 use crate::problem::Problem;
 use crate::quantity::{FlowRate, Fraction, Length, Mass, Number, Power, Quantity, Volume};
 
@@ -226,9 +226,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         .number("least_flask", "Flask, at least", 2.0 * charge[0], "mL")
         .digits(2);
     if inputs.choice(&EFFICIENCY_FROM) == "masses" {
+        let [least, most] = share_ends(efficiency, error);
         outcome
             .number("soak_efficiency", "Share of one soak", efficiency, "")
-            .give_or_take(error);
+            .within(least, most);
     }
     if inputs.choice(&RATE_FROM) != "measured" {
         outcome

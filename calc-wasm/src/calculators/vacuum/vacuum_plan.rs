@@ -161,8 +161,7 @@ impl Liquid<'_> {
     fn pressure_half(&self, mmhg: f64) -> f64 {
         let step = mmhg * 0.01;
         let slope = (self.temperature(mmhg + step) - self.temperature(mmhg)) / step;
-        // A band wider than the pressure itself would lead below nought.
-        (self.band(mmhg) / slope.max(1e-9)).min(mmhg * 0.9)
+        self.band(mmhg) / slope.max(1e-9)
     }
 }
 

@@ -3,7 +3,8 @@
 mod shipped;
 
 use lexopt::{Arg, Parser, ValueExt};
-use site_builder::command::preview::{self, Preview};
+use site_builder::command::preview::Preview;
+use site_builder::command::preview::watch::Watch;
 use site_builder::command::{compute, proof};
 use site_builder::files::Files;
 use site_builder::finding::{Finding, Severity, choice};
@@ -157,8 +158,9 @@ impl Request {
     }
 
     fn preview(&self) -> ExitCode {
-        match Preview::listen(self.port) {
+        match Preview::listen(self.port, &self.folders.content) {
             Ok(preview) => {
+                let mut watch = Watch::new(&self.folders);
                 let mut kept = Kept::default();
                 let mut build = || {
                     let show = |files: &Arc<Files>| preview.built(Ok(Arc::clone(files)));
@@ -173,7 +175,12 @@ impl Request {
                     preview.address()
                 ));
                 std::thread::scope(|scope| {
-                    scope.spawn(|| preview::watch(&self.folders, build));
+                    scope.spawn(move || {
+                        loop {
+                            watch.wait();
+                            build();
+                        }
+                    });
                     preview.serve();
                 });
                 ExitCode::SUCCESS

@@ -1,30 +1,34 @@
 //! Serves a finished site on this machine and nothing else, and sees when an author saves.
 //!
 //! A page that is open loads itself again when the site has been built anew. When it could not
-//! be built, every page shows the findings instead, until they are mended. The files are served as
-//! the build gives them, so that nobody waits for the disk. What the preview adds (the folder
-//! `preview/`) stands under `/.preview/` and in the pages as they are sent; the site on the disk
-//! is as it was built.
+//! be built, the pages stay as they were last, with the findings over the page they belong to,
+//! until they are mended. The files are served as the build gives them, so that nobody waits for
+//! the disk. What the preview adds (the folder `preview/`) stands under `/.preview/` and in the
+//! pages as they are sent; the site on the disk is as it was built.
+
+mod trouble;
+pub mod watch;
 
 use crate::files::Files;
-use crate::finding::{Finding, Severity};
+use crate::finding::Finding;
 use crate::output::offline::WORKER;
-use crate::read::source::Folders;
-use calc_wasm::markup::escape;
-use oxhttp::model::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, LOCATION};
-use oxhttp::model::header::{HeaderValue, X_CONTENT_TYPE_OPTIONS};
+use oxhttp::model::header::{ALLOW, CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, HOST};
+use oxhttp::model::header::{HeaderValue, LOCATION, X_CONTENT_TYPE_OPTIONS};
 use oxhttp::model::{Body, Method, Request, Response, StatusCode};
 use oxhttp::{ListeningServer, Server};
-use std::collections::hash_map::DefaultHasher;
-use std::hash::{Hash, Hasher};
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, SystemTime};
-use walkdir::WalkDir;
+use trouble::Trouble;
 
-/// Often enough that a saved page is there before one has turned to the browser.
-const LOOK_EVERY: Duration = Duration::from_millis(40);
+/// Each connection has a thread: a browser opens half a dozen and keeps them.
+const MOST_CONNECTIONS: usize = 64;
+/// A connection on which nothing comes for so long makes way for others.
+const SILENCE: Duration = Duration::from_secs(5);
+/// What this machine is called, as seen from itself.
+const OWN_NAMES: [&str; 3] = ["localhost", "127.0.0.1", "[::1]"];
 /// A page that waits for news asks again after this long; one that was left frees its place.
 const PATIENCE: Duration = Duration::from_secs(20);
 
@@ -45,6 +49,9 @@ pub struct Preview {
 
 /// What the answers are made from.
 struct Desk {
+    /// Where the pages are written.
+    content: PathBuf,
+    port: u16,
     state: Mutex<State>,
     /// Rings when there has been a build.
     bell: Condvar,
@@ -54,8 +61,8 @@ struct Desk {
 struct State {
     /// Another number after each build, and after a new start.
     round: u128,
-    /// The findings that kept the site from being written, as HTML.
-    trouble: Option<String>,
+    /// The findings that kept the site from being written.
+    trouble: Option<Arc<Trouble>>,
     /// The site as it was last built.
     files: Arc<Files>,
 }
@@ -69,15 +76,18 @@ impl std::fmt::Debug for Preview {
 }
 
 impl Preview {
-    /// Listens on 127.0.0.1 and answers; port 0 takes any free one.
+    /// Listens on 127.0.0.1 and answers; port 0 takes any free one. The pages are written in
+    /// `content`.
     ///
     /// # Errors
     /// The port is taken.
-    pub fn listen(port: u16) -> io::Result<Self> {
+    pub fn listen(port: u16, content: &Path) -> io::Result<Self> {
         // The system names the port, and is asked for just that one again.
         let address = TcpListener::bind((Ipv4Addr::LOCALHOST, port))?.local_addr()?;
         let now = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
         let desk = Arc::new(Desk {
+            content: content.to_owned(),
+            port: address.port(),
             state: Mutex::new(State {
                 round: now.map_or(0, |since| since.as_micros()),
                 trouble: None,
@@ -86,8 +96,9 @@ impl Preview {
             bell: Condvar::new(),
         });
         let answering = Arc::clone(&desk);
-        // A thread for each connection: a browser opens half a dozen and keeps them.
         let server = Server::new(move |request| answering.answer(request))
+            .with_max_concurrent_connections(MOST_CONNECTIONS)
+            .with_global_timeout(SILENCE)
             .bind(address)
             .spawn()?;
         Ok(Self {
@@ -109,7 +120,10 @@ impl Preview {
         state.round += 1;
         match outcome {
             Ok(files) => (state.files, state.trouble) = (files, None),
-            Err(findings) => state.trouble = Some(listed(findings)),
+            Err(findings) => {
+                let trouble = Trouble::new(findings, &self.desk.content);
+                state.trouble = Some(Arc::new(trouble));
+            }
         }
         self.desk.bell.notify_all();
     }
@@ -129,14 +143,32 @@ impl Desk {
     }
 
     fn answer(&self, request: &Request<Body>) -> Response<Body> {
-        let answer = match request.method() {
-            &Method::GET | &Method::HEAD => self.look_up(request),
-            _ => words(StatusCode::NOT_FOUND, "There is no such page."),
-        };
-        if request.method() == Method::HEAD {
-            return answer.map(|_| Body::empty());
+        if !self.is_own(request) {
+            return words(
+                StatusCode::MISDIRECTED_REQUEST,
+                "The preview answers to localhost and 127.0.0.1 with its own port, and to no other name.",
+            );
         }
+        if request.method() == Method::GET {
+            return self.look_up(request);
+        }
+        // The library states the length of what it sends, so it cannot answer to HEAD.
+        let mut answer = words(StatusCode::METHOD_NOT_ALLOWED, "Ask with GET.");
+        let allowed = HeaderValue::from_static("GET");
+        answer.headers_mut().insert(ALLOW, allowed);
         answer
+    }
+
+    /// Whether the request was meant for this server: another site's script that has its name lead
+    /// to this machine (DNS rebinding) would read the drafts.
+    fn is_own(&self, request: &Request<Body>) -> bool {
+        let host = request.headers().get(HOST);
+        let host = host.and_then(|host| host.to_str().ok());
+        let (name, port) = match host.and_then(|host| host.rsplit_once(':')) {
+            Some((name, port)) => (name, port.parse().ok()),
+            None => (host.unwrap_or_default(), Some(80)),
+        };
+        OWN_NAMES.iter().any(|own| name.eq_ignore_ascii_case(own)) && port == Some(self.port)
     }
 
     fn look_up(&self, request: &Request<Body>) -> Response<Body> {
@@ -154,13 +186,6 @@ impl Desk {
             let trouble = state.trouble.clone().filter(|_| page);
             (state.round, trouble, Arc::clone(&state.files))
         };
-        if let Some(list) = trouble {
-            let mut answer = sent(trouble_page(&list, round), "a.html");
-            let policy = HeaderValue::from_static(POLICY);
-            answer.headers_mut().insert(CONTENT_SECURITY_POLICY, policy);
-            *answer.status_mut() = StatusCode::SERVICE_UNAVAILABLE;
-            return answer;
-        }
         // Names of the site hold nothing that needs an escape.
         let name = path.strip_prefix('/').unwrap_or_default();
         if files.contains_key(&format!("{name}/index.html")) {
@@ -184,10 +209,12 @@ impl Desk {
             }
             // Asked for by the worker, a page must be just what was built.
             Some(bytes) if page && kind(&name).starts_with("text/html") => {
-                sent(awake(bytes, round), "a.html")
+                let address = name.strip_suffix("index.html").unwrap_or(&name);
+                let over = trouble.map(|trouble| trouble.over(address));
+                sent(awake(bytes, over.as_deref(), round), "a.html")
             }
             Some(bytes) => sent(bytes.clone(), &name),
-            None => no_page(),
+            None => trouble.map_or_else(no_page, |trouble| nothing_but(&trouble, round)),
         }
     }
 
@@ -216,75 +243,33 @@ fn script(round: u128) -> String {
     format!("<script type=\"module\" src=\"/.preview/script.js?round={round}\"></script>")
 }
 
-/// A page that loads itself again.
-fn awake(html: &[u8], round: u128) -> Vec<u8> {
+/// A page that loads itself again, with what is wrong over it.
+fn awake(html: &[u8], over: Option<&str>, round: u128) -> Vec<u8> {
     let html = String::from_utf8_lossy(html);
-    html.replacen("</head>", &(script(round) + "</head>"), 1)
-        .into_bytes()
-}
-
-fn trouble_page(list: &str, round: u128) -> String {
-    format!(
-        "<!doctype html>\n<html lang=\"en-GB\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>The site could not be written</title>\n<link rel=\"stylesheet\" href=\"/.preview/style.css\">\n{}\n</head>\n<body>\n<main>\n<h1>The site could not be written</h1>\n<p>The one before it stands as it was. This page makes way as soon as all is mended and saved.</p>\n{list}</main>\n</body>\n</html>\n",
-        script(round)
-    )
-}
-
-/// Findings as a list: each with its place, the line as written, and what would be right.
-fn listed(findings: &[Finding]) -> String {
-    let mut html = String::from("<ol>\n");
-    for finding in findings {
-        let word = match finding.severity {
-            Severity::Error => "error",
-            Severity::Note => "note",
-        };
-        let (place, message) = (escape(&finding.place()), escape(&finding.message));
-        html.push_str(&format!(
-            "<li class=\"{word}\"><p class=\"place\">{place}</p><p class=\"message\">{message}</p>"
-        ));
-        if let Some(excerpt) = &finding.excerpt {
-            let (line, marks) = (escape(&excerpt.line), &excerpt.marks);
-            html.push_str(&format!("<pre>{line}\n{marks}</pre>"));
-        }
-        if let Some(mend) = &finding.mend {
-            html.push_str(&format!("<p class=\"mend\">{}</p>", escape(mend)));
-        }
-        html.push_str("</li>\n");
+    let mut head = script(round);
+    let Some(over) = over else {
+        return html
+            .replacen("</head>", &(head + "</head>"), 1)
+            .into_bytes();
+    };
+    head += "<link rel=\"stylesheet\" href=\"/.preview/style.css\"></head>";
+    let mut html = html.replacen("</head>", &head, 1);
+    let body = html
+        .find("<body")
+        .and_then(|at| Some(at + html[at..].find('>')? + 1));
+    if let Some(at) = body {
+        html.insert_str(at, over);
     }
-    html + "</ol>\n"
+    html.into_bytes()
 }
 
-/// A fingerprint of names, sizes and times of everything in `folders`; it changes when an
-/// author saves something.
-pub fn glance(folders: &Folders) -> u64 {
-    let mut hash = DefaultHasher::new();
-    for folder in [&folders.content, &folders.templates, &folders.published] {
-        for entry in WalkDir::new(folder)
-            .sort_by_file_name()
-            .into_iter()
-            .flatten()
-        {
-            entry.path().hash(&mut hash);
-            if let Ok(facts) = entry.metadata() {
-                facts.len().hash(&mut hash);
-                facts.modified().ok().hash(&mut hash);
-            }
-        }
-    }
-    hash.finish()
-}
-
-/// Calls `build` each time something in `folders` changes, for ever.
-pub fn watch(folders: &Folders, mut build: impl FnMut()) -> ! {
-    let mut seen = glance(folders);
-    loop {
-        std::thread::sleep(LOOK_EVERY);
-        let now = glance(folders);
-        if now != seen {
-            seen = now;
-            build();
-        }
-    }
+/// The findings in place of a page that was never built.
+fn nothing_but(trouble: &Trouble, round: u128) -> Response<Body> {
+    let mut answer = sent(trouble.page(&script(round)), "a.html");
+    let policy = HeaderValue::from_static(POLICY);
+    answer.headers_mut().insert(CONTENT_SECURITY_POLICY, policy);
+    *answer.status_mut() = StatusCode::SERVICE_UNAVAILABLE;
+    answer
 }
 
 /// `content`, which is what a file of this name would be.
@@ -331,24 +316,6 @@ fn kind(file: &str) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::fs;
-
-    #[test]
-    fn notices_a_saved_file() {
-        let folder = std::env::temp_dir().join(format!("forerun-glance-{}", std::process::id()));
-        fs::create_dir_all(&folder).expect("a folder");
-        let folders = Folders {
-            content: folder.clone(),
-            templates: folder.join("t"),
-            published: folder.join("p"),
-            ..Folders::default()
-        };
-        let before = glance(&folders);
-        assert_eq!(glance(&folders), before);
-        fs::write(folder.join("a.md"), "text").expect("a file");
-        assert_ne!(glance(&folders), before);
-        fs::remove_dir_all(&folder).expect("tidied");
-    }
 
     #[test]
     fn names_kinds_by_their_registered_types() {

@@ -46,7 +46,7 @@ pub fn plan<'a>(pages: &'a [Text], tables: &[DataTable]) -> (Vec<Draft<'a>>, Vec
             );
             continue;
         }
-        let url = address(source);
+        let url = address(&source.path);
         if let Some(owner) = taken.insert(url.clone(), source.file.clone()) {
             findings.push(
                 Finding::whole(
@@ -73,8 +73,9 @@ pub fn plan<'a>(pages: &'a [Text], tables: &[DataTable]) -> (Vec<Draft<'a>>, Vec
     (drafts, findings)
 }
 
-fn address(source: &Text) -> String {
-    match source.path.strip_suffix(".md").unwrap_or(&source.path) {
+/// The address of the page whose file is at `path`, as seen from the folder of pages.
+pub fn address(path: &str) -> String {
+    match path.strip_suffix(".md").unwrap_or(path) {
         "index" | "start" => String::new(),
         path => format!("{path}/"),
     }

@@ -63,6 +63,14 @@ pub fn flat_tables() -> String {
     data::flatten(&data::read(&files).0)
 }
 
+/// The tables without one of them.
+pub fn library_without(table: &str) -> Library {
+    let (files, _) = source::read_data(&folders());
+    let (mut tables, _) = data::read(&files);
+    tables.retain(|kept| kept.name != table);
+    data::library(&tables).0
+}
+
 /// A CSV file as rows of cells, the head line left out (RFC 4180, no line breaks in cells).
 pub fn csv(path: &str) -> Vec<Vec<String>> {
     let path = root().join(path);

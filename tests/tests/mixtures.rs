@@ -1,8 +1,17 @@
 //! Real mixtures: activity coefficients against the reference implementation, and what follows
 //! from them against published values and against sums worked apart from the core.
 
+use std::collections::BTreeMap;
+
 use calc_wasm::equations::mixture::activity::Activity;
-use forerun_tests::{csv, library};
+use calc_wasm::equations::mixture::miss::{Miss, kind};
+use calc_wasm::equations::mixture::pair::{Azeotrope, Pair, layers};
+use calc_wasm::equations::mixture::stairs::Stairs;
+use calc_wasm::equations::still::{Equilibrium, Still, light_left};
+use calc_wasm::equations::vapour::Curve;
+use calc_wasm::library::{Library, Record};
+use calc_wasm::problem::Problem;
+use forerun_tests::{csv, library, library_without};
 
 /// The reference is thermo's own modified UNIFAC; see `tests/reference/README.md`.
 #[test]
@@ -45,4 +54,212 @@ fn refuses_what_no_parameters_cover() {
         let told = told.expect_err("a refusal").message.to_string();
         assert!(told.contains(said), "{told}");
     }
+}
+
+/// The pair of two substances of the table.
+fn pair<'a>(library: &'a Library, names: [&str; 2], mmhg: f64) -> Result<Pair<'a>, Problem> {
+    let curves = names.map(|name| {
+        let record = library.find("substances", name).expect("a substance");
+        Curve::of(record, library).expect("a curve")
+    });
+    Pair::new(curves, ["first", "second"], library, mmhg)
+}
+
+/// The table with its pairs whose substances are known.
+fn azeotropes(library: &Library) -> Vec<Record<'_>> {
+    let known = |row: &Record<'_>| {
+        ["first", "second"]
+            .iter()
+            .all(|column| library.find("substances", row.text(column)).is_ok())
+    };
+    library.rows("azeotropes").filter(known).collect()
+}
+
+fn names_of<'a>(row: &Record<'a>) -> [&'a str; 2] {
+    ["first", "second"].map(|column| row.text(column))
+}
+
+/// At its own pressure each published azeotrope stands in the model as it is printed.
+#[test]
+fn stands_on_every_published_azeotrope() {
+    let library = library();
+    let rows = azeotropes(&library);
+    assert!(rows.len() > 90, "{}", rows.len());
+    for row in rows {
+        let mmhg = row.number("pressure").expect("a pressure");
+        let celsius = row.number("temperature").expect("a temperature");
+        let pair = pair(&library, names_of(&row), mmhg).unwrap_or_else(|told| panic!("{told}"));
+        let published = pair.published.expect("its row");
+        let found = pair
+            .azeotropes
+            .iter()
+            .find(|one| (one.x[0] - published.share).abs() < 1e-6);
+        let found = found.unwrap_or_else(|| panic!("{}: {:?}", row.name(), pair.azeotropes));
+        assert!(
+            (found.celsius - celsius).abs() < 1e-6,
+            "{}: {found:?}",
+            row.name()
+        );
+        assert_eq!(found.lowest, !row.is("highest"), "{}", row.name());
+        assert_eq!(
+            pair.azeotropes.len(),
+            1,
+            "{}: {:?}",
+            row.name(),
+            pair.azeotropes
+        );
+    }
+}
+
+/// The median, and what 95 % keep to.
+fn spread(mut misses: Vec<f64>) -> [f64; 2] {
+    misses.sort_by(f64::total_cmp);
+    let at = |share: f64| misses[((misses.len() as f64 * share).ceil() as usize).max(1) - 1];
+    [at(0.5), at(0.95)]
+}
+
+/// How far the model by itself lies from the published azeotropes: the half-widths that the core
+/// gives its intervals cover 95 % of each kind of pair.
+#[test]
+fn misses_no_more_than_it_says() {
+    let with = library();
+    let without = library_without("azeotropes");
+    let mut kinds: BTreeMap<&str, (Miss, Vec<[f64; 3]>)> = BTreeMap::new();
+    let mut lost = Vec::new();
+    for row in azeotropes(&with) {
+        let mmhg = row.number("pressure").expect("a pressure");
+        let names = names_of(&row);
+        let held = pair(&with, names, mmhg).expect("a pair");
+        let published = held.published.expect("its row");
+        let alone = pair(&without, names, mmhg).expect("a pair");
+        let near = alone.azeotropes.iter().min_by(|a, b| {
+            let far = |one: &Azeotrope| (one.x[0] - published.share).abs();
+            far(a).total_cmp(&far(b))
+        });
+        let Some(near) = near else {
+            lost.push(row.name());
+            continue;
+        };
+        let miss = *kind(
+            held.curves
+                .each_ref()
+                .map(|curve| curve.record.text("class")),
+        );
+        kinds
+            .entry(miss.kind)
+            .or_insert((miss, Vec::new()))
+            .1
+            .push([
+                (near.celsius - row.number("temperature").expect("a temperature")).abs(),
+                (near.x[0] - published.share).abs() * 100.0,
+                published.log_alpha_miss.abs(),
+            ]);
+    }
+    let mut all = Vec::new();
+    for (name, (miss, found)) in &kinds {
+        let of = |at: usize| spread(found.iter().map(|one| one[at]).collect());
+        let ([t, t95], [x, x95], [a, a95]) = (of(0), of(1), of(2));
+        println!(
+            "{name}, {}: median {t:.2} °C, {x:.1} mole %, ln α {a:.3}; 95 % {t95:.2} °C, {x95:.1} mole %, {a95:.3}",
+            found.len()
+        );
+        assert!(
+            t95 <= miss.celsius && a95 <= miss.log_alpha,
+            "{name}: {t95} °C, {a95}"
+        );
+        all.extend(found);
+    }
+    let of = |at: usize| spread(all.iter().map(|one: &[f64; 3]| one[at]).collect());
+    println!(
+        "all {}: {:.2?} °C, {:.1?} mole %; none found for {lost:?}",
+        all.len(),
+        of(0),
+        of(1)
+    );
+    assert!(lost.len() <= 3, "{lost:?}");
+    assert!(of(0)[0] < 0.5 && of(1)[0] < 2.0);
+}
+
+/// Pairs of which it is said that they have no azeotrope at one atmosphere (J. Gmehling et al.,
+/// Azeotropic Data; any handbook; from memory).
+#[test]
+fn invents_no_azeotrope() {
+    let library = library();
+    for names in [
+        ["methanol", "water"],
+        ["acetone", "water"],
+        ["methanol", "ethanol"],
+        ["benzene", "toluene"],
+        ["acetone", "toluene"],
+        ["hexane", "heptane"],
+        ["chloroform", "benzene"],
+        ["acetone", "benzene"],
+    ] {
+        let pair = pair(&library, names, 760.0).expect("a pair");
+        assert!(
+            pair.azeotropes.is_empty(),
+            "{names:?}: {:?}",
+            pair.azeotropes
+        );
+    }
+}
+
+/// Both layers have equal activities of both.
+#[test]
+fn layers_are_in_balance() {
+    let library = library();
+    let mut split = 0;
+    for row in azeotropes(&library) {
+        let records = names_of(&row).map(|name| library.find("substances", name).expect("known"));
+        let activity = Activity::of(records, ["first", "second"], &library).expect("groups");
+        for celsius in [25.0, 60.0] {
+            let Some([poor, rich]) = layers(&activity, celsius) else {
+                continue;
+            };
+            split += 1;
+            let liquid = activity.at(celsius + 273.15);
+            let [a, b] = [poor, rich].map(|x| {
+                let gamma = liquid.log_gamma(x);
+                [0, 1].map(|at| libm::log(x[at]) + gamma[at])
+            });
+            for at in [0, 1] {
+                assert!(
+                    (a[at] - b[at]).abs() < 1e-8,
+                    "{} {celsius}: {a:?} {b:?}",
+                    row.name()
+                );
+            }
+        }
+    }
+    assert!(split > 60, "{split}");
+}
+
+/// Batch runs over plates against scipy's integration on thermo's equilibrium; see
+/// `tests/reference/README.md`.
+#[test]
+fn batch_runs_agree_with_numerical_integration() {
+    let library = library_without("azeotropes");
+    let mut worst: f64 = 0.0;
+    for row in csv("tests/reference/batch.csv") {
+        let number = |at: usize| row[at].parse::<f64>().expect("a number");
+        let pair = pair(&library, [&row[0], &row[1]], number(2)).expect("a pair");
+        let stairs = Stairs::around(&pair, number(3)).expect("a way");
+        let share = |x: f64| if stairs.over == 0 { x } else { 1.0 - x };
+        let still = Still {
+            equilibrium: Equilibrium::Real(&stairs),
+            feed: stairs.place(share(number(3))),
+            plates: number(4),
+            reflux: number(5),
+        };
+        let run = still.run(1e-4);
+        let left = number(6);
+        let at = (1..run.len())
+            .find(|at| run[*at].left <= left)
+            .expect("a moment");
+        let pot = share(stairs.share(light_left(&run, at, left) / left));
+        let miss = (pot - number(7)).abs();
+        assert!(miss < 2e-3, "{row:?}: {pot}");
+        worst = worst.max(miss);
+    }
+    println!("largest difference of the pot {worst:.1e}");
 }

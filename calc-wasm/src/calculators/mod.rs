@@ -35,6 +35,7 @@ static ALL: &[&Calculator] = &[
     &chromatography::flash_elution::CALCULATOR,
     &chromatography::flash_flow::CALCULATOR,
     &chromatography::eluent_blend::CALCULATOR,
+    &distillation::mixture_boiling::CALCULATOR,
     &distillation::fraction_column::CALCULATOR,
     &distillation::steam_distillation::CALCULATOR,
     &vacuum::cold_trap::CALCULATOR,

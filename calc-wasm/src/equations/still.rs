@@ -3,11 +3,17 @@
 //! x and y are shares of the lower boiling ("light") one in moles, 0 to 1; α is the relative
 //! volatility p_light/p_heavy; plates count the pot. Rose's α from boiling points, Fenske's plates
 //! at total reflux, Smoker's plates at a constant reflux ratio, Rayleigh's balance over the pot.
-//! They hold for constant α, every plate at equilibrium, no azeotrope and nothing held back.
+//! They hold for every plate at equilibrium and nothing held back; α is constant, or the equilibrium
+//! is read from a table that ends at the azeotropes (`mixture::stairs`), and x and y are places on it.
+
+use crate::equations::mixture::pair::shares;
+use crate::equations::mixture::solve::root;
+use crate::equations::mixture::stairs::Stairs;
 
 /// Points along the run. Of 1,050 runs with α from 1.05 to 8000, 1 to 40 plates and any reflux
 /// ratio, 99 % gave a main fraction within 0.3 % of the charge of what eighty times as many gave.
-pub const POINTS: usize = 26;
+pub const POINTS: usize = 27;
+
 /// ln α from boiling points in kelvin: log₁₀ α = 8.9·(T_B − T_A)/(T_A + T_B).
 ///
 /// Source: A. Rose, Ind. Eng. Chem. 33 (1941) 594 (from memory). For like compounds at about 760 mmHg.
@@ -22,7 +28,8 @@ pub fn fenske(log_alpha: f64, pot: f64, distillate: f64) -> f64 {
     (logit(distillate) - logit(pot)) / log_alpha
 }
 
-fn logit(x: f64) -> f64 {
+/// ln(x/(1 − x)).
+pub fn logit(x: f64) -> f64 {
     libm::log(x / (1.0 - x))
 }
 
@@ -52,11 +59,20 @@ pub fn mean_of_fraction(before: f64, after: f64, taken: f64) -> f64 {
     (before - after) / taken.max(1e-9)
 }
 
+/// How liquid and vapour hang together.
+#[derive(Debug, Clone, Copy)]
+pub enum Equilibrium<'s> {
+    /// By one relative volatility, above 1.
+    Constant(f64),
+    /// As the table says.
+    Real(&'s Stairs),
+}
+
 /// What decides a run.
 #[derive(Debug, Clone, Copy)]
-pub struct Still {
-    /// Relative volatility, above 1.
-    pub alpha: f64,
+pub struct Still<'s> {
+    /// How liquid and vapour hang together.
+    pub equilibrium: Equilibrium<'s>,
     /// The charge, between 0 and 1.
     pub feed: f64,
     /// Plates, the pot counted; 1 is a plain head.
@@ -65,9 +81,23 @@ pub struct Still {
     pub reflux: f64,
 }
 
-impl Still {
-    /// Distillate x_D and the share w of the heavy one in the vapour over the pot, where light
-    /// and heavy stand in the distillate as `odds` to 1.
+impl Still<'_> {
+    /// ln(x/(1 − x)) of the pot, where light and heavy stand in the distillate as `odds` to 1.
+    fn pot(&self, odds: f64) -> f64 {
+        match self.equilibrium {
+            Equilibrium::Constant(alpha) => {
+                let w = self.over_the_pot(alpha, odds);
+                libm::log((1.0 - w).max(1e-300) / (alpha * w))
+            }
+            Equilibrium::Real(stairs) => {
+                let rest = 1.0 / (1.0 + odds);
+                stairs.under(stairs.down([odds * rest, rest], self.plates - 1.0, self.reflux))
+            }
+        }
+    }
+
+    /// The share w of the heavy one in the vapour over the pot, where light and heavy stand in
+    /// the distillate x_D as `odds` to 1, for a constant α.
     ///
     /// One plate down makes of the vapour y the vapour (R·y/(α − (α − 1)·y) + x_D)/(R + 1). With
     /// w = 1 − y, two vapours stay as they are: the roots of a·w² + b·w − Δ = 0, where
@@ -76,10 +106,9 @@ impl Still {
     /// plates, whole or not, is a single power: E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34
     /// (1938) 165 (from memory). All sums here are of what is not negative: the purest
     /// distillate keeps its digits.
-    fn over_the_pot(&self, odds: f64) -> (f64, f64) {
+    fn over_the_pot(&self, alpha: f64, odds: f64) -> f64 {
         let rest = 1.0 / (1.0 + odds);
-        let top = odds * rest;
-        let gain = self.alpha - 1.0;
+        let gain = alpha - 1.0;
         let a = (self.reflux + 1.0) * gain;
         let b = 1.0 - (self.reflux + rest) * gain;
         let root = f64::sqrt(b * b + 4.0 * a * rest);
@@ -98,81 +127,62 @@ impl Still {
         };
         let w = rest * (pinch + shrunk * other + (1.0 - shrunk) / a)
             / (rest + other + shrunk * (pinch - rest).max(0.0));
-        (top, w.clamp(0.0, 1.0))
+        w.clamp(0.0, 1.0)
     }
 
-    /// Distillate and pot: the liquid that stands under that vapour.
+    /// Distillate and pot.
     fn at(&self, odds: f64) -> (f64, f64) {
-        let (top, w) = self.over_the_pot(odds);
-        (top, (1.0 - w) / (1.0 + (self.alpha - 1.0) * w))
+        (odds / (1.0 + odds), shares(self.pot(odds))[0])
     }
 
     /// The first drop, as ln(x_D/(1 − x_D)): the one under which the pot is the charge.
     ///
-    /// False position with the stale end halved (the Illinois rule), and a plain halving now and
-    /// then. It lies between the charge and what the plates would do at total reflux (Fenske).
+    /// It lies between the charge and what the plates would do at total reflux (Fenske). Where the
+    /// pot cannot become as rich as the charge, the charge stands under the azeotrope's vapour.
     fn first_drop(&self) -> f64 {
         let goal = logit(self.feed);
-        let miss = |at: f64| {
-            let (_, w) = self.over_the_pot(libm::exp(at));
-            libm::log((1.0 - w).max(1e-300) / (self.alpha * w)) - goal
+        let step = match self.equilibrium {
+            Equilibrium::Constant(alpha) => libm::log(alpha),
+            Equilibrium::Real(stairs) => stairs.highest_step(),
         };
-        let (mut low, mut high) = (goal, goal + self.plates * libm::log(self.alpha));
-        high = high.min(40.0);
-        let (mut under, mut over) = (miss(low), miss(high));
-        if over <= 1e-6 {
-            return high;
-        }
-        let mut before = 0;
-        for round in 1..60 {
-            let middle = if round % 4 == 0 {
-                (low + high) / 2.0
-            } else {
-                (low * over - high * under) / (over - under)
-            };
-            let miss = miss(middle);
-            if miss.abs() < 1e-6 || high - low < 1e-9 {
-                return middle;
-            }
-            if miss < 0.0 {
-                (low, under) = (middle, miss);
-                over *= if before < 0 { 0.5 } else { 1.0 };
-                before = -1;
-            } else {
-                (high, over) = (middle, miss);
-                under *= if before > 0 { 0.5 } else { 1.0 };
-                before = 1;
-            }
-        }
-        (low + high) / 2.0
+        let highest = (goal + self.plates * step).min(40.0);
+        let miss = |at: f64| self.pot(libm::exp(at)) - goal;
+        root(&miss, 1e-6, goal, highest)
     }
 
-    /// The run, from the first drop to where the distillate is down to `lowest`, in even steps of
-    /// ln(x_D/(1 − x_D)); the last moment is the dry pot.
+    /// The run, from the charge and the first drop to where the distillate is down to `lowest`, in
+    /// even steps of ln(x_D/(1 − x_D)); the last moment is the dry pot.
     ///
     /// dln W = dx/(x_D − x), Lord Rayleigh, Phil. Mag. 4 (1902) 521 (from memory), by Simpson's
     /// rule, with the slope of the parabola through the three pots of a step.
     pub fn run(&self, lowest: f64) -> [Moment; POINTS] {
         let start = self.first_drop();
         let end = (logit(self.feed) - 1.0).min(logit(lowest));
-        let half = (end - start) / (2 * (POINTS - 2)) as f64;
+        let half = (end - start) / (2 * (POINTS - 3)) as f64;
         let mut moments = [Moment::default(); POINTS];
         let ratio = libm::exp(half);
         let mut odds = libm::exp(start);
         let pull = |top: f64, pot: f64| 1.0 / (top - pot).max(1e-12);
         let (mut top, mut pot) = self.at(odds);
         let mut pull0 = pull(top, pot);
-        let mut log_left = 0.0;
-        for moment in &mut moments {
-            *moment = Moment {
-                left: if self.plates > 1.0 {
-                    libm::exp(log_left)
-                } else {
-                    rayleigh(self.alpha, self.feed, pot)
-                },
-                pot,
-                top,
+        let (feed, first) = (self.feed, top);
+        moments[0] = Moment {
+            left: 1.0,
+            pot: feed,
+            top,
+        };
+        // Until the pot is down to where the first drop is no longer the azeotrope.
+        let mut log_left = if pot < feed - 1e-6 {
+            libm::log(((first - feed) / (first - pot)).max(1e-300))
+        } else {
+            0.0
+        };
+        for moment in &mut moments[1..] {
+            let left = match self.equilibrium {
+                Equilibrium::Constant(alpha) if self.plates <= 1.0 => rayleigh(alpha, feed, pot),
+                _ => libm::exp(log_left),
             };
+            *moment = Moment { left, pot, top };
             let (top1, pot1) = self.at(odds * ratio);
             odds *= ratio * ratio;
             let (top2, pot2) = self.at(odds);
@@ -230,9 +240,9 @@ pub fn left_at(run: &[Moment], pot: f64) -> Option<f64> {
 mod tests {
     use super::*;
 
-    fn still(alpha: f64, feed: f64, plates: f64, reflux: f64) -> Still {
+    fn still(alpha: f64, feed: f64, plates: f64, reflux: f64) -> Still<'static> {
         Still {
-            alpha,
+            equilibrium: Equilibrium::Constant(alpha),
             feed,
             plates,
             reflux,

@@ -153,6 +153,13 @@ impl<'a> Curve<'a> {
         libm::pow(10.0, a - b / (c + celsius))
     }
 
+    /// ln of the vapour pressure in mmHg, whatever the limits; far below them it stops short of the
+    /// equation's pole.
+    pub fn log_pressure(&self, celsius: f64) -> f64 {
+        let [a, b, c] = self.antoine;
+        std::f64::consts::LN_10 * (a - b / (c + celsius).max(20.0))
+    }
+
     /// dT/dp at `mmhg`, °C per mmHg: B/(ln 10·p·(A − log p)²).
     pub fn slope(&self, mmhg: f64) -> f64 {
         let [a, b, _] = self.antoine;

@@ -12,7 +12,7 @@ use std::io::Write;
 pub const READ_LIMIT: usize = 50 * 1024;
 /// The most that the calculators of a page may fetch besides, compressed, in bytes: core and data.
 /// They are fetched once for the whole site.
-pub const CALCULATE_LIMIT: usize = 130 * 1024;
+pub const CALCULATE_LIMIT: usize = 160 * 1024;
 /// The largest site for keeping on a device, compressed, in bytes.
 pub const SITE_LIMIT: usize = 3 * 1024 * 1024 / 2;
 /// The lowest contrast of text against its ground.

@@ -1,15 +1,23 @@
 //! Will this column part the two, and how much comes over pure?
 //!
-//! Relative volatility from both vapour-pressure curves, the geometric mean over the two boiling
-//! points, or from boiling points alone (Rose). Plates at least by Fenske; the run by Smoker's
-//! plates and Rayleigh's balance: equations/still.rs has them with their sources. The cuts come
-//! from the balance over the pot.
-//! It holds for two like compounds without azeotrope; what the column holds back is left out.
+//! Two known substances stand on their real equilibrium (`equations/mixture/`): the run goes from
+//! the charge towards an azeotrope or a pure liquid on either side, and no purity beyond is given.
+//! From boiling points alone, and where no parameters are published, the relative volatility is
+//! taken as constant: from both vapour-pressure curves, the geometric mean over the two boiling
+//! points, or from boiling points (Rose), for two like compounds without azeotrope.
+//! Plates at least by Fenske, or stepped off at total reflux; the run by plates and Rayleigh's
+//! balance: equations/still.rs has them with their sources. The cuts come from the balance over
+//! the pot; what the column holds back is left out.
 
 use crate::calculators::Calculator;
 use crate::equations::meeting;
+use crate::equations::mixture::miss::{Miss, family};
+use crate::equations::mixture::pair::{Azeotrope, Pair, row_of};
+use crate::equations::mixture::stairs::Stairs;
+use crate::equations::mixture::words;
 use crate::equations::still::{
-    Moment, POINTS, Still, fenske, left_at, light_left, mean_of_fraction, rose, turning,
+    Equilibrium, Moment, POINTS, Still, fenske, left_at, light_left, logit, mean_of_fraction, rose,
+    turning,
 };
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
@@ -66,14 +74,14 @@ pub(crate) static CALCULATOR: Calculator = Calculator {
             "light",
             "Lower boiling",
             Kind::EntryOrQuantity("substances", &limits::TEMPERATURE),
-            "cyclohexane",
+            "ethyl acetate",
             "A substance, or its boiling point at the pressure below.",
         ),
         &Input::preset(
             "heavy",
             "Higher boiling",
             Kind::EntryOrQuantity("substances", &limits::TEMPERATURE),
-            "toluene",
+            "butyl acetate",
             "A substance, or its boiling point at the pressure below.",
         ),
         &Input::preset(
@@ -293,27 +301,29 @@ fn plates(column: Record<'_>, length: f64) -> [f64; 3] {
     [plates(high), plates(f64::sqrt(low * high)), plates(low)]
 }
 
-/// What is asked of the run, whatever the column.
-struct Task {
+/// What is asked of the run, whatever the column. Shares are of what comes over, on the stretch
+/// between the ends that no column leads past.
+struct Task<'s> {
+    equilibrium: Equilibrium<'s>,
     feed: f64,
-    /// Purity of what is wanted.
+    /// Purity of what is wanted; above 1 where no column reaches it.
     target: f64,
-    /// Whether that is the higher boiling.
+    /// Whether what is wanted stays in the pot.
     heavy: bool,
     reflux: f64,
 }
 
-impl Task {
+impl Task<'_> {
     #[inline(never)]
-    fn run(&self, log_alpha: f64, plates: f64) -> [Moment; POINTS] {
+    fn run(&self, plates: f64) -> [Moment; POINTS] {
         // The pot is never richer than the distillate: far enough for the purity wanted of either.
         let lowest = if self.heavy {
-            (1.0 - self.target).min(LOWEST)
+            (1.0 - self.target).clamp(1e-5, LOWEST)
         } else {
             LOWEST
         };
         let still = Still {
-            alpha: libm::exp(held(log_alpha)),
+            equilibrium: self.equilibrium,
             feed: self.feed,
             plates,
             reflux: self.reflux,
@@ -322,17 +332,164 @@ impl Task {
     }
 
     #[inline(never)]
-    fn cuts(&self, log_alpha: f64, plates: f64) -> Cuts {
-        cuts(&self.run(log_alpha, plates), self.target, self.heavy)
+    fn cuts(&self, plates: f64) -> Cuts {
+        cuts(&self.run(plates), self.target, self.heavy)
+    }
+
+    /// The main fraction in % over a column of so many plates, on another equilibrium.
+    fn main_on(&self, equilibrium: Equilibrium<'_>, plates: f64) -> f64 {
+        let other = Task {
+            equilibrium,
+            ..*self
+        };
+        other.cuts(plates).main * 100.0
+    }
+}
+
+/// Two known substances on their real equilibrium.
+struct Real<'a> {
+    pair: Pair<'a>,
+    stairs: Stairs,
+    miss: Miss,
+    /// Place of the wanted one: 0 the lower boiling, 1 the higher.
+    wanted: usize,
+}
+
+impl<'a> Real<'a> {
+    /// None where the two are not both known, or their parameters are not published.
+    fn of(
+        [light, heavy]: [&Part<'a>; 2],
+        inputs: &Inputs<'a>,
+        feed: f64,
+    ) -> Result<Option<Self>, Problem> {
+        let (Some(a), Some(b)) = (&light.curve, &heavy.curve) else {
+            return Ok(None);
+        };
+        let mmhg = inputs.get::<Pressure>("pressure").in_mmhg();
+        let curves = [a.clone(), b.clone()];
+        let Ok(pair) = Pair::new(curves, ["light", "heavy"], inputs.library(), mmhg) else {
+            return Ok(None);
+        };
+        let stairs = Stairs::around(&pair, feed).ok_or_else(|| {
+            Problem::new("feed", "{~4} % of {} with {} boils like a pure liquid: an azeotrope, which no column parts")
+                .number(feed * 100.0)
+                .text(a.name())
+                .text(b.name())
+        })?;
+        Ok(Some(Real {
+            miss: Miss::of(&pair),
+            pair,
+            stairs,
+            wanted: usize::from(inputs.choice("wanted") == "heavy"),
+        }))
+    }
+
+    /// Whether what is wanted comes over, rather than staying in the pot.
+    fn comes_over(&self) -> bool {
+        self.stairs.over == self.wanted
+    }
+
+    /// Highest share of what is wanted, at its end of the way.
+    fn ceiling(&self) -> f64 {
+        let [pot, top] = self.stairs.ends;
+        if self.comes_over() { top } else { 1.0 - pot }
+    }
+
+    /// The azeotrope at the end where the wanted one gathers, or at the other.
+    fn azeotrope(&self, wanted_end: bool) -> Option<&Azeotrope> {
+        let end = self.stairs.ends[usize::from(self.comes_over() == wanted_end)];
+        let mut found = self.pair.azeotropes.iter();
+        found.find(|one| (one.x[self.stairs.over] - end).abs() < 1e-12)
+    }
+
+    /// Half-width of the wanted one's share in an azeotrope.
+    fn share_half(&self, azeotrope: &Azeotrope) -> f64 {
+        self.miss.share_half(&self.pair, azeotrope)
+    }
+
+    /// A purity as a place on the way, counted from the end opposite to the wanted one.
+    fn place(&self, purity: f64) -> f64 {
+        if self.comes_over() {
+            self.stairs.place(purity)
+        } else {
+            1.0 - self.stairs.place(1.0 - purity)
+        }
+    }
+
+    /// And back.
+    fn purity(&self, place: f64) -> f64 {
+        if self.comes_over() {
+            self.stairs.share(place)
+        } else {
+            1.0 - self.stairs.share(1.0 - place)
+        }
+    }
+
+    fn volatility(&self, feed: f64) -> Volatility {
+        let log = self.pair.boil([feed, 1.0 - feed]).log_alpha.abs();
+        Volatility {
+            log,
+            low: log - self.miss.log_alpha,
+            high: log + self.miss.log_alpha,
+            basis: "modified UNIFAC (Dortmund) and both vapour-pressure curves, at the composition of the charge",
+            anywhere: true,
+        }
+    }
+}
+
+/// What a run stands on.
+struct Grounds<'a> {
+    real: Option<Real<'a>>,
+    volatility: Volatility,
+    /// Steps lower and higher than likely.
+    less: Option<Stairs>,
+    more: Option<Stairs>,
+}
+
+impl<'a> Grounds<'a> {
+    fn of(parts: [&Part<'a>; 2], inputs: &Inputs<'a>, feed: f64) -> Result<Self, Problem> {
+        let Some(real) = Real::of(parts, inputs, feed)? else {
+            return Ok(Grounds {
+                real: None,
+                volatility: volatility(parts[0], parts[1]),
+                less: None,
+                more: None,
+            });
+        };
+        let volatility = real.volatility(feed);
+        let off = (real.miss.log_alpha / volatility.log.max(1e-6)).clamp(0.02, 0.6);
+        Ok(Grounds {
+            less: Some(real.stairs.stretched(1.0 - off)),
+            more: Some(real.stairs.stretched(1.0 + off)),
+            volatility,
+            real: Some(real),
+        })
+    }
+
+    /// The equilibrium with steps as likely, lower and higher.
+    fn equilibria(&self) -> [Equilibrium<'_>; 3] {
+        if let (Some(real), Some(less), Some(more)) = (&self.real, &self.less, &self.more) {
+            return [&real.stairs, less, more].map(Equilibrium::Real);
+        }
+        let Volatility { log, low, high, .. } = self.volatility;
+        [log, low, high].map(|log| Equilibrium::Constant(libm::exp(held(log))))
+    }
+
+    /// A purity of the wanted one as a place on the way.
+    fn place(&self, purity: f64) -> f64 {
+        let place = self.real.as_ref().map_or(purity, |real| real.place(purity));
+        place.max(1e-6)
+    }
+
+    /// And back.
+    fn purity(&self, place: f64) -> f64 {
+        self.real.as_ref().map_or(place, |real| real.purity(place))
     }
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let (light, heavy) = (part(inputs, "light")?, part(inputs, "heavy")?);
     let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
-    if let Some(row) = azeotrope(&light, &heavy, inputs) {
-        refuse_azeotrope(row, pressure)?;
-    }
     if let (Some(a), Some(b)) = (light.record(), heavy.record()) {
         let names = [a.name(), b.name()];
         meeting::bring_together(inputs.library(), &names, "heavy", outcome)?;
@@ -347,31 +504,33 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     let column = inputs.need_entry("column")?;
     let length = inputs.get::<Length>("length").in_millimetres();
-    let task = Task {
-        feed: inputs.get::<Fraction>("feed").in_ones(),
-        target: inputs.get::<Fraction>("target_purity").in_ones(),
-        heavy: inputs.choice("wanted") == "heavy",
-        reflux: inputs.get::<Number>("reflux").base(),
-    };
-    let volatility = volatility(&light, &heavy);
+    let feed = inputs.get::<Fraction>("feed").in_ones();
+    let grounds = Grounds::of([&light, &heavy], inputs, feed)?;
+    if grounds.real.is_none()
+        && let Some(row) = azeotrope(&light, &heavy, inputs)
+    {
+        refuse_azeotrope(row, pressure)?;
+    }
+    let task = task(&grounds, inputs, feed);
     let offered = plates(column, length);
-    let run = task.run(volatility.log, offered[1]);
+    let run = task.run(offered[1]);
     let result = cuts(&run, task.target, task.heavy);
-    let plain = task.cuts(volatility.log, 1.0);
+    let plain = task.cuts(1.0);
 
+    explain(&grounds, outcome);
+    outcome.in_range(grounds.volatility.anywhere || (pressure - 760.0).abs() < 100.0);
+    let shown = figures(&task, &grounds, offered, result, outcome);
     outcome
-        .by_method("Relative volatility from {}; plates from the length and the table of columns; constant relative volatility, every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.")
-        .text(volatility.basis);
-    outcome.from_source("A. Rose, Ind. Eng. Chem. 33 (1941) 594; M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521; E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34 (1938) 165 (citations from memory). Plate heights: common practice, no source.");
-    outcome.valid_for("Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure.");
-    outcome.in_range(volatility.anywhere || (pressure - 760.0).abs() < 100.0);
-    let shown = figures(&task, &volatility, offered, result, outcome);
-    outcome
-        .because("A plain head would give {2} % of the charge at this purity, this column {} %. Each plate multiplies the ratio of the two by {3} at most.")
+        .because("A plain head would give {2} % of the charge at this purity, this column {} %. {} multiplies the ratio of the two by {3} at most.")
         .number(plain.main * 100.0)
         .text(&shown)
-        .number(libm::exp(held(volatility.log)));
-    plot(&run, &light, &heavy, held(volatility.log), result, outcome);
+        .text(if grounds.real.is_some() {
+            "At the charge, a plate"
+        } else {
+            "Each plate"
+        })
+        .number(libm::exp(held(grounds.volatility.log)));
+    plot(&run, [&light, &heavy], &grounds, result, outcome);
 
     let table = outcome.table(
         "The same charge over other columns of this length",
@@ -385,15 +544,18 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             row.more("{} %").text(&shown);
         } else {
             let cuts = if plates > 1.0 {
-                task.cuts(volatility.log, plates)
+                task.cuts(plates)
             } else {
                 plain
             };
             row.more("{2} %").number(cuts.main * 100.0);
         }
     }
-    unlike(&light, &heavy, inputs, outcome);
-    if result.main <= 0.0 {
+    match &grounds.real {
+        Some(real) => ends(real, inputs, outcome),
+        None => unlike(&light, &heavy, inputs, outcome),
+    }
+    if result.main <= 0.0 && task.target < 1.0 {
         outcome.note("The purity is not reached: a column with more plates, a higher reflux ratio, reduced pressure, or a second distillation of the best fractions.");
     }
     if let Some(drop) = column.number("pressure_drop")
@@ -402,76 +564,262 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         outcome.note("The column’s own pressure drop is a good part of this pressure: the pot boils much hotter than the head.");
     }
     cautions([&light, &heavy], pressure, outcome);
-    if let Some(record) = heavy.record() {
-        let next = substance::then(
-            record,
-            "Set the bath for the end of the run",
-            "bath-setting",
-            outcome,
-        );
-        next.with("pressure", "{~5} mmHg").number(pressure);
-        next.with("column", "{}").text(column.name());
-    }
+    next(&light, &heavy, column, inputs, outcome);
     Ok(())
+}
+
+fn task<'g>(grounds: &'g Grounds<'_>, inputs: &Inputs<'_>, feed: f64) -> Task<'g> {
+    let [equilibrium, ..] = grounds.equilibria();
+    let target = inputs.get::<Fraction>("target_purity").in_ones();
+    let (feed, heavy) = match &grounds.real {
+        Some(real) => {
+            let charge = if real.stairs.over == 0 {
+                feed
+            } else {
+                1.0 - feed
+            };
+            (real.stairs.place(charge), !real.comes_over())
+        }
+        None => (feed, inputs.choice("wanted") == "heavy"),
+    };
+    Task {
+        equilibrium,
+        feed,
+        target: grounds.place(target),
+        heavy,
+        reflux: inputs.get::<Number>("reflux").base(),
+    }
+}
+
+fn explain(grounds: &Grounds<'_>, outcome: &mut Outcome) {
+    let real = grounds.real.is_some();
+    outcome
+        .by_method("Relative volatility from {}; plates from the length and the table of columns; {}every plate at equilibrium, constant reflux ratio, no hold-up; Rayleigh’s balance over the pot. Mole percent are taken for percent of volume.")
+        .text(grounds.volatility.basis)
+        .text(if real { "" } else { "constant relative volatility, " });
+    outcome.from_source(
+        "M. R. Fenske, Ind. Eng. Chem. 24 (1932) 482; Lord Rayleigh, Phil. Mag. 4 (1902) 521; ",
+    );
+    outcome.source.more(if real {
+        "U. Weidlich, J. Gmehling, Ind. Eng. Chem. Res. 26 (1987) 1372"
+    } else {
+        "A. Rose, Ind. Eng. Chem. 33 (1941) 594; E. H. Smoker, Trans. Am. Inst. Chem. Eng. 34 (1938) 165"
+    });
+    outcome
+        .source
+        .more(" (citations from memory). Plate heights: common practice, no source.");
+    outcome.valid_for(if real {
+        "Two liquids that do not react, gently boiled in a lagged column; real fractions are less pure."
+    } else {
+        "Two like compounds that form no azeotrope, gently boiled in a lagged column; real fractions are less pure."
+    });
 }
 
 /// All figures; gives the main fraction as it is shown.
 fn figures(
-    task: &Task,
-    volatility: &Volatility,
+    task: &Task<'_>,
+    grounds: &Grounds<'_>,
     [fewest, likely, most]: [f64; 3],
     result: Cuts,
     outcome: &mut Outcome,
 ) -> String {
-    let low = task.cuts(volatility.low, fewest).main * 100.0;
-    let high = task.cuts(volatility.high, most).main * 100.0;
+    let [_, less, more] = grounds.equilibria();
     let share = result.main * 100.0;
+    let low = task.main_on(less, fewest);
+    let high = task.main_on(more, most);
     let shown = outcome
         .number("main_fraction", "Main fraction, of the charge", share, "%")
         .within(low.min(high).min(share), low.max(high).max(share))
         .numeral();
+    let purity = grounds.purity(result.purity).clamp(0.0, 1.0) * 100.0;
     outcome
-        .number("purity", "Its purity", result.purity * 100.0, "%")
+        .number("purity", "Its purity", purity, "%")
         .digits(3);
     outcome
         .number("forerun", "Before it", result.fore * 100.0, "%")
         .digits(2);
+    let Volatility { log, low, high, .. } = grounds.volatility;
     let alpha = |log| libm::exp(held(log));
     outcome
-        .number(
-            "relative_volatility",
-            "Relative volatility",
-            alpha(volatility.log),
-            "",
-        )
-        .within(alpha(volatility.low), alpha(volatility.high));
+        .number("relative_volatility", "Relative volatility", alpha(log), "")
+        .within(alpha(low), alpha(high));
+    if let Some(least) = least_plates(task, log) {
+        outcome
+            .number(
+                "minimum_plates",
+                "Plates needed at least, the pot counted",
+                least.max(1.0),
+                "",
+            )
+            .digits(2);
+    }
+    outcome
+        .number("plates", "Plates offered, the pot counted", likely, "")
+        .within(fewest, most);
+    if let Some(real) = &grounds.real {
+        limits_of(real, outcome);
+    }
+    shown
+}
+
+/// Plates at total reflux between the charge and the purity wanted; None where no number does.
+fn least_plates(task: &Task<'_>, log_alpha: f64) -> Option<f64> {
+    if task.target >= 1.0 {
+        return None;
+    }
     let goal = if task.heavy {
         1.0 - task.target
     } else {
         task.target
     };
+    match task.equilibrium {
+        Equilibrium::Constant(_) => Some(fenske(log_alpha, task.feed, goal).abs()),
+        Equilibrium::Real(stairs) => {
+            let (charge, goal) = (logit(task.feed), logit(goal));
+            stairs.plates_between(charge.min(goal), charge.max(goal))
+        }
+    }
+}
+
+/// What no column passes, and the azeotrope that is met; nothing where there is none.
+fn limits_of(real: &Real<'_>, outcome: &mut Outcome) {
+    let wanted = real.azeotrope(true);
+    let Some(met) = wanted.or(real.azeotrope(false)) else {
+        return;
+    };
+    let ceiling = real.ceiling() * 100.0;
+    let figure = outcome
+        .number(
+            "purity_ceiling",
+            "Purity that no column passes",
+            ceiling,
+            "%",
+        )
+        .digits(3);
+    if let Some(azeotrope) = wanted {
+        figure.give_or_take(real.share_half(azeotrope) * 100.0);
+    }
     outcome
         .number(
-            "minimum_plates",
-            "Plates needed at least, the pot counted",
-            fenske(volatility.log, task.feed, goal).abs().max(1.0),
-            "",
+            "azeotrope_temperature",
+            "The azeotrope boils at",
+            met.celsius,
+            "°C",
         )
-        .digits(2);
-    outcome
-        .number("plates", "Plates offered, the pot counted", likely, "")
-        .within(fewest, most);
-    shown
+        .give_or_take(real.miss.celsius_at(&real.pair, met.x));
+}
+
+/// Says where the way ends, and what leads on from an azeotrope.
+fn ends(real: &Real<'_>, inputs: &Inputs<'_>, outcome: &mut Outcome) {
+    let pair = &real.pair;
+    let name = |at: usize| pair.curves[at].name();
+    let target = inputs.get::<Fraction>("target_purity").in_ones();
+    words::doubts(pair, outcome);
+    if let Some(azeotrope) = real.azeotrope(true) {
+        let blocked = target > real.ceiling();
+        let told = if blocked {
+            outcome.care("No column passes this: the two boil together at {.1} °C with {.1} mole % of {}, and what {} goes towards that. What does: ")
+        } else {
+            outcome.note("No column passes the azeotrope, which boils at {.1} °C with {.1} mole % of {}; what {} goes towards that. What does: ")
+        };
+        told.number(azeotrope.celsius)
+            .number(azeotrope.x[real.wanted] * 100.0)
+            .text(name(real.wanted))
+            .text(if real.comes_over() {
+                "comes over"
+            } else {
+                "stays in the pot"
+            });
+        way_on(real, azeotrope, inputs, told);
+    } else if let Some(azeotrope) = real.azeotrope(false) {
+        let (one, other) = if real.comes_over() {
+            ("comes over", "stays in the pot")
+        } else {
+            ("stays in the pot", "comes over")
+        };
+        outcome
+            .note("{} {} pure, as far as the plates go; the azeotrope, {.1} °C with {.1} mole % of it, {}.")
+            .text(name(real.wanted))
+            .text(one)
+            .number(azeotrope.celsius)
+            .number(azeotrope.x[real.wanted] * 100.0)
+            .text(other);
+    }
+}
+
+/// What leads on from an azeotrope.
+fn way_on(real: &Real<'_>, azeotrope: &Azeotrope, inputs: &Inputs<'_>, told: &mut Sentence) {
+    let pair = &real.pair;
+    if pair.parts_when_cold(azeotrope) {
+        told.more("a separator, for the cold distillate parts into layers, each beyond the azeotrope on its side; ");
+    }
+    if pair.curves.iter().any(|curve| curve.name() == "water") {
+        told.more("drying, with a molecular sieve or a salt; ");
+    }
+    // Eight times less, or more where that is too cold for a condenser.
+    let other = if pair.mmhg > 200.0 {
+        pair.mmhg / 8.0
+    } else {
+        pair.mmhg * 8.0
+    };
+    if let Some(share) = elsewhere(real, other, inputs) {
+        told.more("another pressure: at {~3} mmHg ").number(other);
+        match share {
+            Some(share) => told
+                .more("it holds {.0} % of {}; ")
+                .number(share * 100.0)
+                .text(pair.curves[real.wanted].name()),
+            None => told.more("there is none; "),
+        };
+    }
+    told.more("extraction of one of the two, or a third liquid that carries one over.");
+}
+
+/// Share of the wanted one in the azeotrope at another pressure, None where there is none there;
+/// nothing at all where that cannot be said.
+fn elsewhere(real: &Real<'_>, mmhg: f64, inputs: &Inputs<'_>) -> Option<Option<f64>> {
+    let curves = real.pair.curves.clone();
+    let pressure = Measured {
+        value: Pressure::mmhg(mmhg),
+        error: 0.0,
+    };
+    for curve in &curves {
+        curve.boiling("pressure", pressure).ok()?;
+    }
+    let pair = Pair::new(curves, ["light", "heavy"], inputs.library(), mmhg).ok()?;
+    Some(pair.azeotropes.first().map(|one| one.x[real.wanted]))
+}
+
+fn next(
+    light: &Part<'_>,
+    heavy: &Part<'_>,
+    column: Record<'_>,
+    inputs: &Inputs<'_>,
+    outcome: &mut Outcome,
+) {
+    let Some(record) = heavy.record() else { return };
+    let pressure = inputs.get::<Pressure>("pressure").in_mmhg();
+    let next = substance::then(
+        record,
+        "Set the bath for the end of the run",
+        "bath-setting",
+        outcome,
+    );
+    next.with("pressure", "{~5} mmHg").number(pressure);
+    next.with("column", "{}").text(column.name());
+    if light.record().is_none() {
+        return;
+    }
+    let next = outcome.then("How the two boil together", "mixture-boiling");
+    next.with("first", "{}").text(&light.name());
+    next.with("second", "{}").text(&heavy.name());
+    next.with("pressure", "{~5} mmHg").number(pressure);
 }
 
 /// The azeotrope of the two in the table, if there is one.
 fn azeotrope<'a>(light: &Part<'a>, heavy: &Part<'a>, inputs: &Inputs<'a>) -> Option<Record<'a>> {
     let names = [light.record()?.name(), heavy.record()?.name()];
-    inputs.library().rows("azeotropes").find(|row| {
-        ["first", "second"]
-            .iter()
-            .all(|column| names.contains(&row.text(column)))
-    })
+    row_of(inputs.library(), names).map(|(row, _)| row)
 }
 
 /// Refuses a pair that no column parts, and says what does. An azeotrope shifts with the pressure
@@ -522,15 +870,6 @@ fn follow_raoult(a: Record<'_>, b: Record<'_>) -> bool {
     family(a.text("class")) == family(b.text("class"))
 }
 
-/// Classes whose molecules hold to each other in the same way.
-fn family(class: &str) -> &str {
-    match class {
-        "aldehyde" => "ketone",
-        "polyol" => "alcohol",
-        other => other,
-    }
-}
-
 fn cautions(parts: [&Part<'_>; 2], mmhg: f64, outcome: &mut Outcome) {
     for part in parts {
         if let Some(record) = part.record() {
@@ -544,32 +883,45 @@ fn cautions(parts: [&Part<'_>; 2], mmhg: f64, outcome: &mut Outcome) {
 
 /// Head temperature and composition of the distillate against what has come over.
 ///
-/// Vapour of composition y boils between the two: 1/T is taken in proportion to
+/// For a constant α, vapour of composition y boils between the two: 1/T is taken in proportion to
 /// ln(y + α·(1 − y))/ln α, which is exact at both ends.
 fn plot(
     run: &[Moment],
-    light: &Part<'_>,
-    heavy: &Part<'_>,
-    log_alpha: f64,
+    [light, heavy]: [&Part<'_>; 2],
+    grounds: &Grounds<'_>,
     cuts: Cuts,
     outcome: &mut Outcome,
 ) {
+    let log_alpha = held(grounds.volatility.log);
     let alpha = libm::exp(log_alpha);
-    let head = |y: f64| {
-        let share = libm::log(y + alpha * (1.0 - y)) / log_alpha;
-        1.0 / (1.0 / light.kelvin - share * (1.0 / light.kelvin - 1.0 / heavy.kelvin)) - 273.15
+    let head = |y: f64| match &grounds.real {
+        Some(real) => real.stairs.celsius(logit(y.clamp(1e-12, 1.0 - 1e-12))),
+        None => {
+            let share = libm::log(y + alpha * (1.0 - y)) / log_alpha;
+            1.0 / (1.0 / light.kelvin - share * (1.0 / light.kelvin - 1.0 / heavy.kelvin)) - 273.15
+        }
     };
+    // What comes over first: the lower boiling, but for an azeotrope.
+    let real = grounds.real.as_ref();
+    let name = if real.is_some_and(|real| real.stairs.over == 1) {
+        heavy.name()
+    } else {
+        light.name()
+    };
+    let share =
+        |moment: &Moment| real.map_or(moment.top, |real| real.stairs.share(moment.top)) * 100.0;
     let over = |moment: &Moment| (1.0 - moment.left) * 100.0;
     let (from, to) = (cuts.fore * 100.0, (cuts.fore + cuts.main) * 100.0);
+    let (start, end) = (run[0].top, run[run.len() - 1].top);
     let plot = outcome.plot(
         "Head temperature and composition against what has come over",
-        "The head stands near {.0} °C while {} comes over, then climbs to {.0} °C; the main fraction runs from {.0} to {.0} % of the charge.",
+        "The head stands near {.0} °C at first, with {.0} mole % of {}, and ends at {.0} °C; the main fraction runs from {.0} to {.0} % of the charge.",
     );
-    let name = light.name();
     plot.description
-        .number(light.kelvin - 273.15)
+        .number(head(start))
+        .number(share(&run[0]))
         .text(&name)
-        .number(heavy.kelvin - 273.15)
+        .number(head(end))
         .number(from)
         .number(to);
     plot.x
@@ -583,7 +935,7 @@ fn plot(
     }
     let line = plot.line("{} in the distillate, mole %").text(&name);
     for moment in run {
-        line.point(over(moment), moment.top * 100.0);
+        line.point(over(moment), share(moment));
     }
 }
 
@@ -596,7 +948,7 @@ mod tests {
     fn main_fraction_closes_the_balance() {
         for plates in [1.0, 3.6, 12.0] {
             let run = Still {
-                alpha: 2.5,
+                equilibrium: Equilibrium::Constant(2.5),
                 feed: 0.5,
                 plates,
                 reflux: 5.0,

@@ -86,7 +86,7 @@ pub fn build_again(
     let parts = found.of(apparatus::folders::catalogue(&sources.parts));
     let assemblies = found.of(apparatus::folders::assemblies(&sources.assemblies, &parts));
     let drafts = found.of(draft::plan(&sources.pages, &tables));
-    let pictures = picture::shelf(&sources.pictures);
+    let pictures = found.of(picture::shelf(&sources.pictures, &folders.content));
     let mut shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
     shelf.raw_html = site.raw_html;
     let rendered = render(&drafts, &shelf, &sources, kept.as_deref_mut());

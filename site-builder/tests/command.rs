@@ -119,21 +119,36 @@ impl Drop for House {
 
 #[test]
 fn a_build_that_is_killed_leaves_a_whole_site() {
-    let house = House::new("killed");
+    killed(20);
+}
+
+/// The same at two hundred moments; takes a minute:
+///
+///     cargo test --release -p site-builder --test command -- --ignored
+#[test]
+#[ignore = "takes a minute"]
+fn two_hundred_builds_that_are_killed_leave_a_whole_site() {
+    killed(200);
+}
+
+/// Kills a build `times` times, between its start and some 400 ms later.
+fn killed(times: u64) {
+    let house = House::new(&format!("killed-{times}"));
     house.pages("First.");
     house.build();
     house.pages("Second.");
-    for attempt in 0..20 {
+    for attempt in 0..times {
+        let after = Duration::from_millis(attempt * 400 / times);
         let mut build = forerun()
             .args(house.arguments("build"))
             .stdout(Stdio::null())
             .stderr(Stdio::null())
             .spawn()
             .expect("a build");
-        std::thread::sleep(Duration::from_millis(20 * attempt));
+        std::thread::sleep(after);
         build.kill().expect("killed, or done already");
         build.wait().expect("ended");
-        assert_eq!(house.words().len(), 1, "after {} ms", 20 * attempt);
+        assert_eq!(house.words().len(), 1, "after {after:?}");
     }
     house.build();
     assert_eq!(house.words(), BTreeSet::from(["Second."]));
@@ -187,6 +202,92 @@ fn a_disk_that_takes_no_more_leaves_the_old_site() {
     assert_eq!(house.words(), BTreeSet::from(["First."]));
     let left = fs::read_dir(&house.0).expect("the folder").count();
     assert_eq!(left, 2, "content and public, nothing half written");
+}
+
+/// A disk of its own, in memory; none where the test may not mount one.
+#[cfg(target_os = "linux")]
+struct Disk(PathBuf);
+
+#[cfg(target_os = "linux")]
+impl Disk {
+    fn new(folder: &Path, kibibytes: u32) -> Option<Self> {
+        fs::create_dir_all(folder).expect("a folder");
+        let mounted = Command::new("mount")
+            .args(["-t", "tmpfs", "-o", &format!("size={kibibytes}k"), "tmpfs"])
+            .arg(folder)
+            .stderr(Stdio::null())
+            .status();
+        mounted
+            .is_ok_and(|status| status.success())
+            .then(|| Self(folder.to_owned()))
+    }
+}
+
+#[cfg(target_os = "linux")]
+impl Drop for Disk {
+    fn drop(&mut self) {
+        let _ = Command::new("umount").arg(&self.0).status();
+    }
+}
+
+/// Fills the disk of `file` until `left` bytes are free.
+#[cfg(target_os = "linux")]
+fn fill(file: &Path, left: usize) {
+    use std::io::Write as _;
+    let mut ballast = fs::File::create(file).expect("a file");
+    while ballast.write_all(&[1; 4096]).is_ok() {}
+    let full = ballast.metadata().expect("its size").len();
+    ballast.set_len(full - left as u64).expect("room again");
+}
+
+/// A disk that is full while the second site is written beside the first.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_full_disk_leaves_the_old_site() {
+    let house = House::new("disk");
+    let Some(_disk) = Disk::new(&house.0.join("disk"), 32 * 1024) else {
+        eprintln!("SKIPPED: only root may mount a small disk, so a full one was not tried");
+        return;
+    };
+    house.pages("First.");
+    let build = || {
+        let mut arguments = house.arguments("build");
+        let out = arguments.last_mut().expect("the folder");
+        *out = house.0.join("disk/public").display().to_string();
+        forerun().args(arguments).output().expect("a build")
+    };
+    let site = || {
+        let mut files = std::collections::BTreeMap::new();
+        for entry in walkdir::WalkDir::new(house.0.join("disk"))
+            .into_iter()
+            .flatten()
+        {
+            if entry.file_type().is_file() {
+                let bytes = fs::read(entry.path()).expect("a file");
+                files.insert(entry.into_path(), bytes);
+            }
+        }
+        files
+    };
+    let first = build();
+    assert!(
+        first.status.success(),
+        "{}",
+        String::from_utf8_lossy(&first.stderr)
+    );
+    let size: usize = site().values().map(Vec::len).sum();
+    assert!(size > 1 << 20, "{size} bytes");
+    fill(&house.0.join("disk/ballast"), size / 2);
+    let before = site();
+    house.pages("Second.");
+    let full = build();
+    let said = String::from_utf8_lossy(&full.stderr);
+    assert_eq!(full.status.code(), Some(1), "{said}");
+    assert!(said.contains("the previous site is as it was"), "{said}");
+    assert!(
+        site() == before,
+        "the site is as it was, and nothing lies beside it"
+    );
 }
 
 #[test]

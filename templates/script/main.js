@@ -13,6 +13,8 @@ import { sortTables } from "./tables.js";
 import { startTimers } from "./timers.js";
 import { explainWords } from "./words.js";
 
+// Until this stands there, the style tells a reader that the script has not come.
+html.dataset.started = "";
 part("Appearance", () => choice("appearance"));
 part("Size of paper", () => choice("paper"));
 printing();

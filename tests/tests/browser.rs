@@ -364,6 +364,38 @@ fn each_part_of_a_page_fails_alone() {
     }
 }
 
+/// A copy to the server that is half done: a new page whose style or script is not there yet, or
+/// an old one whose style is gone. A reader without anything kept is told so; else nobody is.
+#[test]
+fn a_copy_half_done_says_so() {
+    let site = Site::new("half");
+    let browser = Browser::open(360, 740);
+    let page = format!("{}techniques/vacuum-distillation/", site.address);
+    let shown = |class: &str| {
+        format!(
+            "const one = document.querySelector('p.{class}'); return !!one && getComputedStyle(one).display !== 'none' && getComputedStyle(one).visibility === 'visible'"
+        )
+    };
+    let told = |class: &str| browser.run(&shown(class)) == json!(true);
+    browser.block(&["*.css"]);
+    browser.go(&page);
+    assert!(told("half-done"), "without its style");
+    browser.block(&["*/main.*.js", "*/core.*.js"]);
+    browser.go(&page);
+    assert!(!told("half-done"), "the style is there");
+    browser.wait(
+        "a word on the script that is missing",
+        &shown("half-started"),
+    );
+    browser.block(&[]);
+    browser.go(&page);
+    browser.wait(
+        "a page that has been read for long",
+        "return performance.now() > 9000",
+    );
+    assert!(!told("half-done") && !told("half-started"), "all is there");
+}
+
 /// Where data are to be saved, the core comes with the first touch of a form, and the page says so
 /// within a tenth of a second; with other values than the page's own it comes at once.
 #[test]

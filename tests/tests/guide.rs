@@ -152,6 +152,19 @@ fn the_number_in_the_terminal_is_as_shown() {
     assert_eq!(answer.text.trim_end(), shown.trim_end(), "{words:?}");
 }
 
+/// The policy that a server is told to send is that of the pages, or the two would fight.
+#[test]
+fn the_policy_for_servers_is_that_of_the_pages() {
+    let text = fs::read_to_string(root().join("README.md")).expect("the README can be read");
+    let base = fs::read_to_string(root().join("templates/base.html")).expect("the template");
+    let policy = base.split("Content-Security-Policy\" content=\"").nth(1);
+    let policy = policy
+        .and_then(|rest| rest.split('"').next())
+        .expect("a policy");
+    let sent = format!("Content-Security-Policy \"{policy}; frame-ancestors 'self'\"");
+    assert_eq!(text.matches(&sent).count(), 2, "for two servers: {sent}");
+}
+
 /// The row that the guide shows for a published check is a row of the file it names.
 #[test]
 fn the_published_check_is_as_shown() {

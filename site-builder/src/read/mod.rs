@@ -10,6 +10,7 @@ pub mod data;
 pub mod substances;
 
 pub mod picture;
+mod svg;
 
 pub mod front_matter;
 

@@ -54,7 +54,7 @@ fn every_rule_can_be_read() {
     let techniques = library.table("techniques").expect("the techniques");
     let rules = library.table("technique_rules").expect("the rules");
     let mut facts: Vec<&str> = calculator.inputs.iter().map(|input| input.name).collect();
-    facts.extend(["margin", "other_boiling_point", "neat"]);
+    facts.extend(["margin", "other_boiling_point", "neat", "azeotrope"]);
     for rule in rules.records() {
         let name = rule.name();
         assert!(

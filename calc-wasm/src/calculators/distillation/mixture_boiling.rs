@@ -20,6 +20,7 @@ use crate::limits::{self, Limit};
 use crate::outcome::{Outcome, share_ends};
 use crate::problem::Problem;
 use crate::quantity::{Fraction, Measured, Pressure, Quantity};
+use crate::sentence::Sentence;
 
 static SHARE_LIMIT: Limit = Limit::new(
     Fraction::DIMENSION,
@@ -191,6 +192,13 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     Ok(())
 }
 
+/// The label of a share, which is of the first.
+fn label(template: &'static str, pair: &Pair<'_>) -> Sentence {
+    let mut label = Sentence::new(template);
+    label.text(pair.curves[0].name());
+    label
+}
+
 fn figures(
     pair: &Pair<'_>,
     x: Shares,
@@ -203,13 +211,9 @@ fn figures(
         .number("temperature", "Boils at", boil.celsius, "°C")
         .give_or_take(miss.celsius_at(pair, x));
     let over = |off: f64| vapour(x, boil.log_alpha + off)[0] * 100.0;
+    let label = label("{} in the vapour, by moles", pair);
     outcome
-        .number(
-            "vapour_share",
-            "Of the one in the vapour, by moles",
-            over(0.0),
-            "%",
-        )
+        .number("vapour_share", &label, over(0.0), "%")
         .within(over(-miss.log_alpha), over(miss.log_alpha));
     let alpha = |off: f64| libm::exp((boil.log_alpha + off).clamp(-40.0, 40.0));
     outcome
@@ -247,7 +251,7 @@ fn azeotrope(
     outcome
         .number(
             "azeotrope_share",
-            "Of the one in the azeotrope, by moles",
+            &label("{} in the azeotrope, by moles", pair),
             one.x[0] * 100.0,
             "%",
         )
@@ -256,7 +260,7 @@ fn azeotrope(
     outcome
         .number(
             "azeotrope_mass_share",
-            "Of the one in the azeotrope, by mass",
+            &label("{} in the azeotrope, by mass", pair),
             mass(one.x[0]),
             "%",
         )

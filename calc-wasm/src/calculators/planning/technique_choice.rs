@@ -4,11 +4,15 @@
 //! weight for or against. The techniques are ranked by the sum of their weights; those that ask
 //! for a measurement stand among them, so that "measure this first" can be the answer.
 //! A condition is `fact=word`, `fact=a|b`, `fact!=word`, `fact<number` or `fact>number`. A fact
-//! that was not given is `unknown`; no comparison of numbers holds for it.
+//! that was not given is `unknown`; no comparison of numbers holds for it. Where both liquids have
+//! names, their boiling points come from the table of substances, and whether they have an
+//! azeotrope at one atmosphere from `equations/mixture/`.
 //! Source: common practice, no source. The rules say what most would try first, no more.
 
 use crate::calculators::Calculator;
+use crate::equations::mixture::pair::Pair;
 use crate::equations::substance::DEFER;
+use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Input, Inputs, Kind, form_only};
 use crate::library::Record;
 use crate::limits::{self, Limit};
@@ -151,6 +155,18 @@ pub(crate) static CALCULATOR: Calculator = Calculator {
             "Blank if unknown.",
         ),
         &words("acid_base", "It is", CHARACTER, "Blank if unknown."),
+        &Input::optional(
+            "substance",
+            "Its name, if it is known",
+            Kind::Entry("substances"),
+            "From the table of substances; blank if it is not there.",
+        ),
+        &Input::optional(
+            "other",
+            "Name of the other liquid",
+            Kind::Entry("substances"),
+            "With both names, boiling points and azeotrope are known.",
+        ),
         &amount(
             "melting_point",
             "Melting point",
@@ -210,57 +226,113 @@ pub(crate) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-/// A fact that is a number, in base units whatever its dimension, or follows from two: the rules
-/// compare bare numbers. NaN where it was not given, or is a word: no comparison holds for that.
-fn amount_of(inputs: &Inputs<'_>, fact: &str) -> f64 {
-    let given = |name| inputs.base(name).unwrap_or(f64::NAN);
-    match fact {
-        "margin" => given("decomposition_temperature") - given("boiling_point"),
-        "other_boiling_point" => given("boiling_point") + given("boiling_gap"),
-        _ => given(fact),
-    }
+/// What is known: as it was given, and what follows from that.
+struct Facts<'i, 'a> {
+    inputs: &'i Inputs<'a>,
+    /// The sample and the other liquid, where they have names.
+    named: [Option<Record<'a>>; 2],
+    /// Whether the two have an azeotrope.
+    azeotrope: &'static str,
 }
 
-/// A fact that is a word, or follows from one.
-fn word_of(inputs: &Inputs<'_>, fact: &str) -> &'static str {
-    if fact == "neat" {
-        return match inputs.choice("state") {
-            "solution" | "material" => "no",
-            _ => "yes",
-        };
-    }
-    match inputs.choice(fact) {
-        "" if amount_of(inputs, fact).is_nan() => "unknown",
-        "" => "number",
-        word => word,
-    }
-}
-
-/// Whether a condition such as `amount<0.5` or `state=solid|oil` holds. One that cannot be read
-/// does not.
-#[inline(never)]
-fn holds(inputs: &Inputs<'_>, condition: &str) -> bool {
-    if let Some((fact, words)) = condition.split_once('=') {
-        let (fact, wanted) = match fact.strip_suffix('!') {
-            Some(fact) => (fact, false),
-            None => (fact, true),
-        };
-        let known = word_of(inputs, fact);
-        return words.split('|').any(|word| word == known) == wanted;
-    }
-    for &sign in &['<', '>'] {
-        if let Some((fact, limit)) = condition.split_once(sign)
-            && let Some(limit) = digits::whole(limit)
-        {
-            let value = amount_of(inputs, fact);
-            return if sign == '<' {
-                value < limit
-            } else {
-                value > limit
-            };
+impl<'i, 'a> Facts<'i, 'a> {
+    fn new(inputs: &'i Inputs<'a>) -> Self {
+        let named = [inputs.entry("substance"), inputs.entry("other")];
+        Facts {
+            inputs,
+            named,
+            azeotrope: azeotrope(named, inputs).unwrap_or("unknown"),
         }
     }
-    false
+
+    /// A fact that is a number, in base units whatever its dimension, or follows from two: the
+    /// rules compare bare numbers. NaN where it is not known, or is a word: no comparison holds
+    /// for that.
+    fn amount_of(&self, fact: &str) -> f64 {
+        let given = |name| self.inputs.base(name).unwrap_or_else(|| self.of_name(name));
+        match fact {
+            "margin" => given("decomposition_temperature") - given("boiling_point"),
+            "other_boiling_point" => given("boiling_point") + given("boiling_gap"),
+            _ => given(fact),
+        }
+    }
+
+    /// What the table of substances says of a fact; NaN where it says nothing.
+    fn of_name(&self, fact: &str) -> f64 {
+        let [one, other] = self.named.map(|row| {
+            row.and_then(|row| row.number("boiling_point"))
+                .unwrap_or(f64::NAN)
+        });
+        match fact {
+            "boiling_point" => Temperature::celsius(one).base(),
+            "boiling_gap" => (one - other).abs(),
+            _ => f64::NAN,
+        }
+    }
+
+    /// A fact that is a word, or follows from one.
+    fn word_of(&self, fact: &str) -> &'static str {
+        match (fact, self.inputs.choice(fact)) {
+            ("azeotrope", _) => self.azeotrope,
+            ("neat", _) => match self.inputs.choice("state") {
+                "solution" | "material" => "no",
+                _ => "yes",
+            },
+            ("freed_from", "liquid") if self.other_is_water() => "water",
+            (_, "") if self.amount_of(fact).is_nan() => "unknown",
+            (_, "") => "number",
+            (_, word) => word,
+        }
+    }
+
+    fn other_is_water(&self) -> bool {
+        self.named[1].is_some_and(|other| other.name() == "water")
+    }
+
+    /// Whether a condition such as `amount<0.5` or `state=solid|oil` holds. One that cannot be read
+    /// does not.
+    #[inline(never)]
+    fn holds(&self, condition: &str) -> bool {
+        if let Some((fact, words)) = condition.split_once('=') {
+            let (fact, wanted) = match fact.strip_suffix('!') {
+                Some(fact) => (fact, false),
+                None => (fact, true),
+            };
+            let known = self.word_of(fact);
+            return words.split('|').any(|word| word == known) == wanted;
+        }
+        for &sign in &['<', '>'] {
+            if let Some((fact, limit)) = condition.split_once(sign)
+                && let Some(limit) = digits::whole(limit)
+            {
+                let value = self.amount_of(fact);
+                return if sign == '<' {
+                    value < limit
+                } else {
+                    value > limit
+                };
+            }
+        }
+        false
+    }
+}
+
+/// Whether two liquids have an azeotrope at one atmosphere; None where that is not known.
+fn azeotrope(named: [Option<Record<'_>>; 2], inputs: &Inputs<'_>) -> Option<&'static str> {
+    let [Some(one), Some(other)] = named else {
+        return None;
+    };
+    if one.name() == other.name() {
+        return None;
+    }
+    let library = inputs.library();
+    let curves = [Curve::of(one, library)?, Curve::of(other, library)?];
+    let pair = Pair::new(curves, ["substance", "other"], library, 760.0).ok()?;
+    Some(if pair.azeotropes.is_empty() {
+        "no"
+    } else {
+        "yes"
+    })
 }
 
 /// One technique with what speaks for and against it.
@@ -287,16 +359,16 @@ impl<'a> Candidate<'a> {
 }
 
 /// What speaks for and against `record`.
-fn weigh<'a>(inputs: &Inputs<'a>, record: Record<'a>) -> Candidate<'a> {
+fn weigh<'a>(facts: &Facts<'_, 'a>, record: Record<'a>) -> Candidate<'a> {
     let mut candidate = Candidate {
         record,
         weights: [0.0; 2],
         reasons: Default::default(),
     };
     let name = record.name();
-    for rule in inputs.library().rows("technique_rules") {
+    for rule in facts.inputs.library().rows("technique_rules") {
         if rule.text("technique") == name
-            && rule.list("when").all(|condition| holds(inputs, condition))
+            && rule.list("when").all(|condition| facts.holds(condition))
             && let Some(weight) = rule.number("weight")
         {
             let side = usize::from(weight <= 0.0);
@@ -312,10 +384,10 @@ fn weigh<'a>(inputs: &Inputs<'a>, record: Record<'a>) -> Candidate<'a> {
 }
 
 /// The techniques for which anything speaks, the best first.
-fn rank<'a>(inputs: &Inputs<'a>) -> Vec<Candidate<'a>> {
+fn rank<'a>(facts: &Facts<'_, 'a>) -> Vec<Candidate<'a>> {
     let mut best_first: Vec<Candidate<'a>> = Vec::new();
-    for record in inputs.library().rows("techniques") {
-        let candidate = weigh(inputs, record);
+    for record in facts.inputs.library().rows("techniques") {
+        let candidate = weigh(facts, record);
         if candidate.weights[0] > 0.0 {
             // Of equals, the one that the table lists first.
             let at = best_first.partition_point(|better| better.points() >= candidate.points());
@@ -331,7 +403,8 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
             return Err(Problem::new("state", "the table of {} is not loaded").text(table));
         }
     }
-    let ranked = rank(inputs);
+    let facts = Facts::new(inputs);
+    let ranked = rank(&facts);
     outcome.by_method("Rules of the trade, each with a weight for or against; the technique with the greatest sum comes first. The points order the techniques and mean nothing beyond that.");
     outcome.from_source("common practice, no source");
     outcome.valid_for("What most would try first with ordinary samples of a teaching laboratory; a small trial decides.");
@@ -354,14 +427,33 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     for candidate in best.iter().take(LINKED) {
         if candidate.points() > 0.0 {
-            link(inputs, candidate.record, outcome);
+            link(&facts, candidate.record, outcome);
         }
     }
-    if holds(inputs, "margin<20") {
+    if facts.holds("margin<20") {
         outcome.danger("It decomposes below or near its boiling point: never heat it to boiling at ordinary pressure; some compounds go off with force.");
     }
+    boil_together(&facts, outcome);
     outcome.care(DEFER);
     Ok(())
+}
+
+/// Says that the two have an azeotrope, and leads to where it stands.
+fn boil_together(facts: &Facts<'_, '_>, outcome: &mut Outcome) {
+    let [Some(one), Some(other)] = facts.named else {
+        return;
+    };
+    if facts.azeotrope == "yes" {
+        outcome
+            .note("{} and {} form an azeotrope at one atmosphere: no column passes it.")
+            .text(one.name())
+            .text(other.name());
+    }
+    if one.name() != other.name() {
+        let step = outcome.then("How the two boil together", "mixture-boiling");
+        step.with("first", "{}").text(one.name());
+        step.with("second", "{}").text(other.name());
+    }
 }
 
 /// Says the first and the second choice, why, and what to measure before.
@@ -440,7 +532,7 @@ fn plot(best: &[Candidate<'_>], outcome: &mut Outcome) {
 /// Opens the technique's calculator with the facts that it takes; none where there is no
 /// calculator. What the other calculator asks for stands in the table of techniques: to look at
 /// its description, this page would need the words of every calculator.
-fn link(inputs: &Inputs<'_>, technique: Record<'_>, outcome: &mut Outcome) {
+fn link(facts: &Facts<'_, '_>, technique: Record<'_>, outcome: &mut Outcome) {
     let calculator = technique.text("calculator");
     if calculator.is_empty() {
         return;
@@ -451,7 +543,7 @@ fn link(inputs: &Inputs<'_>, technique: Record<'_>, outcome: &mut Outcome) {
         let Some((input, fact)) = pair.split_once('=') else {
             continue;
         };
-        let value = amount_of(inputs, fact);
+        let value = facts.amount_of(fact);
         if !value.is_nan() {
             let carried = step.with(input, "{~5}");
             carried.number(value);
@@ -460,8 +552,8 @@ fn link(inputs: &Inputs<'_>, technique: Record<'_>, outcome: &mut Outcome) {
             if !unit.is_empty() {
                 carried.more(" {}").text(unit);
             }
-        } else if !inputs.choice(fact).is_empty() {
-            step.with(input, "{}").text(inputs.choice(fact));
+        } else if !facts.inputs.choice(fact).is_empty() {
+            step.with(input, "{}").text(facts.inputs.choice(fact));
         }
     }
 }
@@ -491,6 +583,7 @@ mod tests {
             .map(|(name, text)| (name.to_string(), text.to_string()));
         let library = Library::default();
         let inputs = Inputs::read(CALCULATOR.inputs, &library, &given).unwrap();
+        let facts = Facts::new(&inputs);
         for condition in [
             "state=solid",
             "state=oil|solid",
@@ -500,7 +593,7 @@ mod tests {
             "time=unknown",
             "amount!=unknown",
         ] {
-            assert!(holds(&inputs, condition), "{condition}");
+            assert!(facts.holds(condition), "{condition}");
         }
         for condition in [
             "state=oil",
@@ -512,7 +605,7 @@ mod tests {
             "state",
             "",
         ] {
-            assert!(!holds(&inputs, condition), "{condition}");
+            assert!(!facts.holds(condition), "{condition}");
         }
     }
 }

@@ -41,6 +41,8 @@ pub mod calculators;
 
 pub mod outcome;
 
+pub mod sheet;
+
 pub mod report;
 
 #[cfg(feature = "code")]

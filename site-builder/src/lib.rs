@@ -112,8 +112,7 @@ pub fn build_again(
                     &library, &tables, &checks, &lists, neighbours, &site, has_start,
                 );
                 ready.push(page::drawings(&gallery::gather(&drafts, &rendered)));
-                ready
-                    .extend(found.of(cards(&card::Deck::new(&drafts, &rendered, &site, &library))));
+                ready.extend(found.of(cards(&card::Deck::new(&drafts, &rendered, &site))));
                 ready
             });
             found.add(assets::pages(filled, &mut files));

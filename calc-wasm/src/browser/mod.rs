@@ -6,6 +6,8 @@
 mod code;
 #[cfg(feature = "results")]
 mod results;
+#[cfg(feature = "results")]
+mod sheet;
 
 /// A quarter of the size of the standard one, at the same speed for short texts.
 #[global_allocator]

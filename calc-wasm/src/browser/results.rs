@@ -14,6 +14,11 @@ thread_local! {
     static LIBRARY: RefCell<Library> = RefCell::default();
 }
 
+/// Does `work` with the tables.
+pub(super) fn with_library<T>(work: impl FnOnce(&Library) -> T) -> T {
+    LIBRARY.with(|library| work(&library.borrow()))
+}
+
 /// Loads the flattened data tables; says what is wrong, or nothing.
 #[wasm_bindgen]
 pub fn load(text: &str) -> String {
@@ -32,7 +37,7 @@ pub fn result(calculator: &str, id: &str, inputs: &str, base: &str) -> String {
     let Some(calculator) = calculators::find(calculator) else {
         return String::new();
     };
-    LIBRARY.with(|library| report::result(calculator, &library.borrow(), id, &pairs(inputs), base))
+    with_library(|library| report::result(calculator, library, id, &pairs(inputs), base))
 }
 
 /// The figures to the last bit, lines of `name=bits`, to compare with those of the builder.
@@ -41,7 +46,7 @@ pub fn figures(calculator: &str, inputs: &str) -> String {
     let Some(calculator) = calculators::find(calculator) else {
         return String::new();
     };
-    LIBRARY.with(|library| report::bits(calculator, &library.borrow(), &pairs(inputs)))
+    with_library(|library| report::bits(calculator, library, &pairs(inputs)))
 }
 
 /// The cells of the rows in `text`, an input of `calculator`: a line for each row, cells parted by

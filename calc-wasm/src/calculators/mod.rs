@@ -4,7 +4,7 @@
 #[cfg(not(target_arch = "wasm32"))]
 use std::collections::BTreeSet;
 
-use crate::inputs::{Input, Inputs};
+use crate::inputs::{Carried, Input, Inputs};
 use crate::library::Library;
 use crate::outcome::Outcome;
 use crate::problem::{self, Problem};
@@ -70,7 +70,20 @@ impl Calculator {
         library: &Library,
         pairs: &[(String, String)],
     ) -> Result<Outcome, Vec<Problem>> {
-        let inputs = Inputs::read(self.inputs, library, pairs)?;
+        self.run_on_sheet(library, pairs, &[])
+    }
+
+    /// The same, with numbers that other calculations hand over.
+    ///
+    /// # Errors
+    /// As [`Calculator::run`].
+    pub fn run_on_sheet(
+        &self,
+        library: &Library,
+        pairs: &[(String, String)],
+        carried: &[(String, Carried)],
+    ) -> Result<Outcome, Vec<Problem>> {
+        let inputs = Inputs::read_with(self.inputs, library, pairs, carried)?;
         let mut outcome = Outcome::default();
         (self.evaluate)(&inputs, &mut outcome).map_err(|problem| vec![problem])?;
         if let Some(figure) = outcome.not_finite() {

@@ -88,6 +88,26 @@ impl Input {
     }
 }
 
+impl Input {
+    /// The value it has when it is left out; empty where it has none.
+    pub fn by_itself(&self) -> &'static str {
+        match self.need {
+            Need::Preset(preset) => preset,
+            Need::Required | Need::Optional => "",
+        }
+    }
+
+    /// Whether `text`, written for this input, is the choice called `name`.
+    pub fn means(&self, text: &str, name: &str) -> bool {
+        match self.kind {
+            Kind::Choice(choices) => choices
+                .iter()
+                .any(|choice| choice.name == name && choice.is(text)),
+            _ => text == name,
+        }
+    }
+}
+
 /// Words that only forms and lists show. The page's form comes ready made from the builder, so its
 /// download goes without them.
 pub(crate) const fn form_only(words: &'static str) -> &'static str {
@@ -96,6 +116,21 @@ pub(crate) const fn form_only(words: &'static str) -> &'static str {
     } else {
         words
     }
+}
+
+/// A number that comes from another calculation and not from a text: whole, with its error.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Carried {
+    /// The number, in `unit`.
+    pub value: f64,
+    /// Its unit, as results have it.
+    pub unit: &'static str,
+    /// Its error, never below nought, in `error_unit`.
+    pub error: f64,
+    /// The unit of the error, `%` for hundredths of the value; empty where it is `unit`.
+    pub error_unit: String,
+    /// The number as it was shown.
+    pub shown: String,
 }
 
 /// Whether an input may be left out.

@@ -2,7 +2,7 @@
 
 use super::rows::{split_at_signs, split_row, written_rows};
 use super::values::Value;
-use super::{Column, Input, Inputs, Kind, Need, Row, Values};
+use super::{Carried, Column, Input, Inputs, Kind, Need, Row, Values};
 use crate::library::Library;
 use crate::limits::Limit;
 use crate::problem::{Problem, holds, in_sentence};
@@ -20,6 +20,19 @@ impl<'a> Inputs<'a> {
         library: &'a Library,
         pairs: &[(String, String)],
     ) -> Result<Self, Vec<Problem>> {
+        Self::read_with(inputs, library, pairs, &[])
+    }
+
+    /// The same, with numbers that other calculations hand over; they go before texts.
+    ///
+    /// # Errors
+    /// As [`Inputs::read`]; and a number handed to an input that takes none of its kind.
+    pub fn read_with(
+        inputs: &'static [&'static Input],
+        library: &'a Library,
+        pairs: &[(String, String)],
+        carried: &[(String, Carried)],
+    ) -> Result<Self, Vec<Problem>> {
         let mut reader = Reader {
             library,
             notes: Vec::new(),
@@ -29,6 +42,14 @@ impl<'a> Inputs<'a> {
         let mut values = Vec::new();
         let mut given = Vec::new();
         for input in inputs {
+            if let Some((_, number)) = carried.iter().find(|(name, _)| name == input.name) {
+                given.push(input.name);
+                match reader.carried(input, number) {
+                    Ok(value) => values.push((input.name, value)),
+                    Err(problem) => reader.refuse(problem.of(input.name)),
+                }
+                continue;
+            }
             let written = pairs
                 .iter()
                 .find(|(name, _)| name == input.name)
@@ -152,6 +173,43 @@ impl<'a> Reader<'a> {
         Ok(Value::Quantity {
             base: reading.value,
             error: reading.error,
+            dimension: limit.dimension,
+        })
+    }
+
+    /// Checks a number that another calculation hands over.
+    fn carried(&mut self, input: &'static Input, number: &Carried) -> Result<Value<'a>, Problem> {
+        let limits: &[&'static Limit] = match &input.kind {
+            Kind::Quantity(limit) | Kind::EntryOrQuantity(_, limit) => std::slice::from_ref(limit),
+            Kind::AnyOf(limits) => limits,
+            _ => &[],
+        };
+        let found = limits
+            .iter()
+            .find_map(|limit| Some((*limit, limit.dimension.unit(number.unit)?)));
+        let Some((limit, unit)) = found else {
+            return Err(Problem::says("“{} {}” is not what is asked for here")
+                .text(&number.shown)
+                .text(number.unit));
+        };
+        let value = number.value * unit.factor + unit.offset;
+        let error = match number.error_unit.as_str() {
+            "" => number.error * unit.factor,
+            "%" if number.unit != "%" => (value * number.error / 100.0).abs(),
+            other => match limit.dimension.unit(other) {
+                Some(unit) => number.error * unit.factor,
+                None => {
+                    return Err(Problem::says("“{}” is not a unit of {}")
+                        .text(other)
+                        .text(limit.dimension.name));
+                }
+            },
+        };
+        limit.check(input.label, value)?;
+        self.notes.extend(limit.note(value));
+        Ok(Value::Quantity {
+            base: value,
+            error,
             dimension: limit.dimension,
         })
     }

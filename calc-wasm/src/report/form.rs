@@ -5,29 +5,84 @@ use crate::inputs::{Choice, Column, Input, Kind, Need, split_row, written_rows};
 use crate::library::Library;
 use crate::markup::escape;
 
+/// What a form is made for.
+#[derive(Debug, Clone, Copy)]
+pub struct Shape<'s> {
+    /// Its name in the page.
+    pub id: &'s str,
+    /// The author's values; of inputs that draw on others, what they show.
+    pub pairs: &'s [(String, String)],
+    /// Names of the inputs that draw on values or results of the page.
+    pub drawn: &'s [&'s str],
+}
+
 /// The form of `calculator`, filled with the author's values. It is closed: the result beside it
-/// stands for these values, and only a script that can answer for others opens it.
-pub fn form(
-    calculator: &Calculator,
-    library: &Library,
-    id: &str,
-    pairs: &[(String, String)],
-) -> String {
-    let id = escape(id);
+/// stands for these values, and only a script that can answer for others opens it. What draws on
+/// other values of the page is folded into one line.
+pub fn form(calculator: &Calculator, library: &Library, shape: &Shape<'_>) -> String {
+    let id = escape(shape.id);
+    let pairs = shape.pairs;
     let mut out = format!(
         "<form class=\"calc-form\" novalidate><fieldset class=\"calc-fields\" aria-describedby=\"{id}-closed\" disabled>"
     );
-    for input in calculator.inputs {
+    let one = |input: &Input, out: &mut String| {
         let asked = input.when.is_none_or(|(other, values)| {
             let other = calculator.inputs.iter().find(|input| input.name == other);
             other.is_none_or(|other| values.contains(&filled(other, pairs)))
         });
-        field(input, asked, library, &id, filled(input, pairs), &mut out);
+        field(input, asked, library, &id, filled(input, pairs), out);
+    };
+    let is_drawn = |input: &Input| shape.drawn.contains(&input.name);
+    if !shape.drawn.is_empty() {
+        let inputs = calculator.inputs.iter();
+        let values: Vec<&str> = inputs
+            .filter(|input| is_drawn(input))
+            .map(|input| filled(input, pairs))
+            .collect();
+        out.push_str(&format!(
+            "<details class=\"drawn\"><summary><span class=\"drawn-values\">{}</span> <span class=\"drawn-change\">change here</span></summary>",
+            escape(&values.join(", "))
+        ));
+        for input in calculator.inputs.iter().filter(|input| is_drawn(input)) {
+            one(input, &mut out);
+        }
+        out.push_str("</details>");
+    }
+    for input in calculator.inputs.iter().filter(|input| !is_drawn(input)) {
+        one(input, &mut out);
     }
     out.push_str(&format!(
         "<button type=\"reset\">Back to the page’s values</button>\
          <p class=\"calc-closed\" id=\"{id}-closed\">The result stands for the values printed here. \
          They cannot be changed while the calculators do not run.</p></fieldset></form>"
+    ));
+    out
+}
+
+/// The field of a value that a page gives once: it takes what `input`, which draws on it, takes,
+/// under a label of its author's.
+pub fn value_field(
+    input: Option<&Input>,
+    library: &Library,
+    name: &str,
+    label: &str,
+    value: &str,
+) -> String {
+    let name = escape(name);
+    let kind = input.map_or(&Kind::Words, |input| &input.kind);
+    let help = input.map_or(String::new(), help);
+    let attributes = format!(
+        "id=\"run-{name}\" name=\"{name}\" data-author=\"{}\" aria-describedby=\"run-{name}-help\"",
+        escape(value)
+    );
+    let mut out = format!(
+        "<div class=\"field\" data-input=\"{name}\"><label for=\"run-{name}\">{}</label>",
+        escape(label)
+    );
+    control(kind, library, &attributes, value, false, &mut out);
+    out.push_str(&format!(
+        "<p class=\"help\" id=\"run-{name}-help\">{}</p><p class=\"field-problem\" hidden></p></div>",
+        escape(&help)
     ));
     out
 }

@@ -1,5 +1,6 @@
 //! The worked result as HTML.
 
+use super::Shape;
 use crate::calculators::Calculator;
 use crate::library::Library;
 use crate::markup::{Markup, escape};
@@ -8,25 +9,22 @@ use crate::problem::{self, Problem};
 
 /// The whole block of a calculator in a page: form and worked result.
 ///
-/// `id` is its name in the page; `called` is what a screen reader calls its result, which tells it
-/// from others of the page; `pairs` are the author's values; `base` leads from the page to the
-/// site's root.
+/// `called` is what a screen reader calls its result, which tells it from others of the page;
+/// `result` is what stands inside `.calc-result`.
 pub fn block(
     calculator: &Calculator,
     library: &Library,
-    id: &str,
+    shape: &Shape<'_>,
     called: &str,
-    pairs: &[(String, String)],
-    base: &str,
+    result: &str,
 ) -> String {
     format!(
         "<div class=\"calculator\" id=\"{id}\" data-calculator=\"{name}\">{form}\
          <section class=\"calc-result\" aria-live=\"polite\" aria-label=\"Result: {called}\">{result}</section></div>",
-        id = escape(id),
+        id = escape(shape.id),
         name = calculator.name,
         called = escape(called),
-        form = super::form(calculator, library, id, pairs),
-        result = result(calculator, library, id, pairs, base),
+        form = super::form(calculator, library, shape),
     )
 }
 
@@ -38,24 +36,40 @@ pub fn result(
     pairs: &[(String, String)],
     base: &str,
 ) -> String {
-    let mut out = Markup::default();
     match calculator.run(library, pairs) {
-        Ok(outcome) => answer(&outcome, id, base, &mut out),
-        Err(problems) => refusal(&problems, &mut out),
+        Ok(outcome) => answered(&outcome, id, base),
+        Err(problems) => refused(&problems),
     }
+}
+
+/// An answer. `id` is the name of its block in the page; `base` leads to the site's root.
+pub fn answered(outcome: &Outcome, id: &str, base: &str) -> String {
+    let mut out = Markup::default();
+    answer(outcome, id, base, &mut out);
     out.finish()
 }
 
-fn refusal(problems: &[Problem], out: &mut Markup) {
+/// What stands there while another calculator, called `title`, has no answer.
+pub fn waits(title: &str) -> String {
+    let mut out = Markup::default();
+    out.put("<p class=\"problem waits\" data-for=\"\">Waits for “#”: see there.</p>")
+        .text(title);
+    out.finish()
+}
+
+/// A refusal: a sentence for each input that cannot be used.
+pub fn refused(problems: &[Problem]) -> String {
+    let mut out = Markup::default();
     for problem in problems {
         out.put("<p class=\"problem\" data-for=\"#\">#</p>")
             .text(&problem.input)
             .text(&sentence(&problem.message));
     }
+    out.finish()
 }
 
 /// Capital first letter and a full stop: messages have neither.
-fn sentence(message: &str) -> String {
+pub(super) fn sentence(message: &str) -> String {
     let mut text = String::with_capacity(message.len() + 1);
     let mut letters = message.chars();
     text.extend(letters.next().map(problem::capital));

@@ -7,11 +7,12 @@ mod form;
 mod html;
 #[cfg(feature = "json")]
 mod json;
+pub mod sheet;
 mod text;
 
 pub use bits::bits;
-pub use form::form;
-pub use html::{block, percent, result};
+pub use form::{Shape, form, value_field};
+pub use html::{answered, block, percent, refused, result, waits};
 #[cfg(feature = "json")]
 pub use json::json;
 pub use text::text;

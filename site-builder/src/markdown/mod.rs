@@ -28,10 +28,11 @@ pub use shelf::Shelf;
 use crate::finding::{Finding, Flaw};
 use crate::read::source::Text;
 use crate::worked::material::Material;
+use crate::worked::run::{Gathered, PageSheet};
 use calc_wasm::markup::escape;
 use math_core::MathDisplay;
 use notes::{heads, note_id};
-use pass::{Origin, Pass, Place, Spanned, gathered};
+use pass::{Origin, Pass, Place, Spanned, lines};
 use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd, html};
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
@@ -68,17 +69,22 @@ const OPTIONS: Options = Options::ENABLE_TABLES
 
 /// Turns the Markdown of `page`, from byte `body` on, into HTML. `base` leads to the root.
 pub fn render(page: &Text, body: usize, base: &str, shelf: &Shelf<'_>) -> Rendered {
-    let mut writer = Writer {
-        page,
-        base,
-        shelf,
-        out: Rendered::default(),
-        counts: BTreeMap::new(),
-        heading: String::new(),
-    };
+    let mut writer = Writer::new(page, base, shelf);
+    if page.text[body..].contains("```run") {
+        writer.sheet = Some(gathered(page, body, base, shelf).work_out(shelf.library));
+    }
     writer.out.html = writer.fragment(&page.text[body..], &Origin::from(body), Place::Text);
     writer.near_links();
     writer.out
+}
+
+/// The calculators and numbers of a page with a run. What is wrong with it is found when it is
+/// read again.
+fn gathered(page: &Text, body: usize, base: &str, shelf: &Shelf<'_>) -> Gathered {
+    let mut writer = Writer::new(page, base, shelf);
+    writer.gathered = Some(Gathered::default());
+    writer.fragment(&page.text[body..], &Origin::from(body), Place::Text);
+    writer.gathered.unwrap_or_default()
 }
 
 struct Writer<'a> {
@@ -89,9 +95,26 @@ struct Writer<'a> {
     counts: BTreeMap<String, usize>,
     /// The heading above what is being rendered.
     heading: String,
+    /// What is gathered for the sheet of the page, while that is done.
+    gathered: Option<Gathered>,
+    /// The sheet of the page, where it has a run.
+    sheet: Option<PageSheet>,
 }
 
-impl Writer<'_> {
+impl<'a> Writer<'a> {
+    fn new(page: &'a Text, base: &'a str, shelf: &'a Shelf<'a>) -> Self {
+        Writer {
+            page,
+            base,
+            shelf,
+            out: Rendered::default(),
+            counts: BTreeMap::new(),
+            heading: String::new(),
+            gathered: None,
+            sheet: None,
+        }
+    }
+
     /// Renders a piece of Markdown.
     fn fragment(&mut self, text: &str, origin: &Origin, place: Place) -> String {
         let events: Vec<Spanned<'_>> = Parser::new_ext(text, OPTIONS).into_offset_iter().collect();
@@ -180,7 +203,7 @@ impl Writer<'_> {
             }
             Event::Start(Tag::HtmlBlock) if self.shelf.raw_html => {
                 let end = pass.end_of(at);
-                let (raw, origin) = gathered(pass, at, end, span.start);
+                let (raw, origin) = lines(pass, at, end, span.start);
                 self.raw_html(pass, &raw, &origin);
                 return end + 1;
             }

@@ -101,7 +101,7 @@ impl Pass<'_, '_> {
 
 /// The lines of a block as one text, without what a list or a quotation sets before them. An
 /// empty block stands at `lacking`.
-pub(super) fn gathered(
+pub(super) fn lines(
     pass: &Pass<'_, '_>,
     at: usize,
     end: usize,

@@ -5,6 +5,7 @@ use super::pass::{NUMBER, Pass, Place};
 use crate::markdown::formula;
 use crate::worked::numbers::{self, Number};
 use calc_wasm::markup::escape;
+use calc_wasm::report::sheet::Shown;
 use math_core::MathDisplay;
 use pulldown_cmark::{CowStr, Event};
 use std::ops::Range;
@@ -24,6 +25,23 @@ impl Writer<'_> {
             } else {
                 pass.place
             };
+            if let Some(gathered) = &mut self.gathered {
+                gathered.number(request);
+                return;
+            }
+            let of_the_run = self.sheet.as_ref().and_then(|sheet| sheet.number(request));
+            match of_the_run {
+                Some(Ok((key, shown))) => {
+                    let html = self.run_number(&key, &shown, place);
+                    pass.html(html);
+                    return;
+                }
+                Some(Err(flaws)) => {
+                    self.flaws(flaws, &|at| pass.origin.map(inside + 1 + at));
+                    return;
+                }
+                None => {}
+            }
             match numbers::inline(request, self.shelf.library) {
                 Ok(number) => {
                     let html = self.number(&number, place);
@@ -39,6 +57,23 @@ impl Writer<'_> {
         } else {
             pass.out.push(Event::Code(code.clone()));
         }
+    }
+
+    /// A number that hangs on the run: the script finds it by its key.
+    fn run_number(&mut self, key: &str, shown: &Shown, place: Place) -> String {
+        let (key, text, tolerance) = (escape(key), escape(&shown.text), escape(&shown.tolerance));
+        if place == Place::Label || tolerance.is_empty() {
+            let title = if tolerance.is_empty() {
+                String::new()
+            } else {
+                format!(" title=\"{tolerance}\"")
+            };
+            return format!("<span class=\"number\" data-number=\"{key}\"{title}>{text}</span>");
+        }
+        let id = self.count("number");
+        format!(
+            "{NUMBER} data-number=\"{key}\" popovertarget=\"{id}\">{text}</button><span class=\"tolerance\" popover id=\"{id}\">{tolerance}</span>"
+        )
     }
 
     /// A number with its tolerance on tap; a number that may not be pressed carries it as a

@@ -87,14 +87,13 @@ fn calculator_page(
     neighbours: &Neighbours,
 ) -> Ready {
     let (before, after) = neighbours.of(&entry.url);
-    let body = report::block(
-        calculator,
-        library,
-        calculator.name,
-        calculator.title,
-        &[],
-        &base(&entry.url),
-    );
+    let shape = report::Shape {
+        id: calculator.name,
+        pairs: &[],
+        drawn: &[],
+    };
+    let result = report::result(calculator, library, calculator.name, &[], &base(&entry.url));
+    let body = report::block(calculator, library, &shape, calculator.title, &result);
     ready(
         "calculator.html",
         &Page {

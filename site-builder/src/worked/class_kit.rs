@@ -10,7 +10,8 @@
 
 use crate::apparatus::{Assembly, KitLine, kit};
 use crate::finding::{Flaw, choice, spelling};
-use crate::worked::numbers::{self, Worked};
+use crate::worked::given;
+use crate::worked::numbers::Worked;
 use calc_wasm::markup::escape;
 use calc_wasm::number;
 use std::collections::BTreeMap;
@@ -69,7 +70,7 @@ pub fn read(
     kept: &BTreeMap<&str, Option<Assembly>>,
     page: &[Worked],
 ) -> Result<ClassKit, Vec<Flaw>> {
-    let root = DeTable::parse(body).map_err(|error| vec![numbers::syntax(body, &error)])?;
+    let root = DeTable::parse(body).map_err(|error| vec![given::syntax(body, &error)])?;
     let root = root.into_inner();
     let mut reader = Reader { flaws: Vec::new() };
     for (key, _) in &root {
@@ -356,13 +357,11 @@ mod tests {
 
     #[test]
     fn takes_the_groups_of_the_class_quantities() {
-        let page = [Worked {
-            id: "class-quantities".into(),
-            calculator: calc_wasm::calculators::find("class-quantities").expect("it"),
-            pairs: vec![("groups".into(), "12".into())],
-            card: None,
-            heading: String::new(),
-        }];
+        let page = [Worked::on_a_page(
+            "class-quantities",
+            "class-quantities",
+            &[("groups", "12")],
+        )];
         let kit = read("also = [\"mortar\"]", &[], &BTreeMap::new(), &page).expect("sound");
         assert_eq!(kit.groups, 12);
     }

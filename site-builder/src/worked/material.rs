@@ -3,6 +3,7 @@
 use crate::worked::class_kit::{ClassKit, SetUp};
 use crate::worked::numbers::Worked;
 use crate::worked::plan::Plan;
+use crate::worked::run::RunValue;
 use calc_wasm::outcome::Level;
 use serde::Serialize;
 
@@ -11,6 +12,10 @@ use serde::Serialize;
 pub struct Material {
     /// Its calculators with the author's values.
     pub worked: Vec<Worked>,
+    /// The sheet behind them, where the page has a run, as the script hands it to the core.
+    pub sheet: Option<String>,
+    /// What the run gives.
+    pub given: Vec<RunValue>,
     /// Its steps.
     pub steps: Vec<Steps>,
     /// Its drawings.

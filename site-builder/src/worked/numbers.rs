@@ -1,29 +1,18 @@
-//! Stage 5: numbers. Calculator blocks and single numbers in running text, worked out by the
-//! core, natively, while the site is built.
+//! Numbers: calculator blocks and single numbers in running text, worked out by the core,
+//! natively, while the site is built.
 
 use crate::finding::{Flaw, choice, spelling};
+use crate::read::source;
+use crate::worked::given::{Given, inputs, pairs, words};
 use calc_wasm::calculators::{self, Calculator};
 use calc_wasm::library::Library;
 use calc_wasm::outcome::{Figure, Outcome};
 use calc_wasm::problem::Problem;
 use calc_wasm::report;
 use std::ops::Range;
-use toml::de::{DeTable, DeValue};
+use std::sync::Arc;
 
-/// An input as the author wrote it, and where.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Given {
-    /// Name of the input.
-    pub name: String,
-    /// Its text.
-    pub text: String,
-    /// Bytes of the name.
-    pub name_span: Range<usize>,
-    /// Bytes of the value.
-    pub text_span: Range<usize>,
-}
-
-/// A calculator block, read and found sound.
+/// A calculator block as it was read, before it is worked out.
 #[derive(Debug)]
 pub struct Block {
     /// The calculator.
@@ -31,32 +20,134 @@ pub struct Block {
     /// The author's own id, if any, and where it stands.
     pub id: Option<(String, Range<usize>)>,
     /// The inputs.
-    pub pairs: Vec<(String, String)>,
-    /// Names of inputs and results for the bench card, where the author chose: none of them
-    /// keeps the block off the card.
-    pub card: Option<Vec<String>>,
+    pub given: Vec<Given>,
+    card: Option<Given>,
+    flaws: Vec<Flaw>,
+    /// All bytes of the block, to blame where no input is to blame.
+    whole: Range<usize>,
 }
 
-/// A block as it stands on its page, for what else draws on its values.
+/// A block worked out, once: page, prose, card, plan and kit draw on it.
 #[derive(Clone, Debug)]
 pub struct Worked {
     /// Its id in the page.
     pub id: String,
     /// The calculator.
     pub calculator: &'static Calculator,
-    /// The inputs.
+    /// The inputs as its form shows them.
     pub pairs: Vec<(String, String)>,
-    /// As in [`Block`].
+    /// Those that draw on values or results of the page.
+    pub drawn: Vec<String>,
+    /// What it came to.
+    pub outcome: Arc<Outcome>,
+    /// Names of inputs and results for the bench card, where the author chose: none of them
+    /// keeps the block off the card.
     pub card: Option<Vec<String>>,
     /// The heading above it.
     pub heading: String,
 }
 
+/// What a block came to, and what its form shows.
+#[derive(Clone, Debug)]
+pub struct Answered {
+    /// The outcome.
+    pub outcome: Arc<Outcome>,
+    /// What inputs that draw on others show.
+    pub drawn: Vec<(String, String)>,
+}
+
 impl Block {
-    /// The block as HTML: form and worked result. `called` tells its result from others of the
-    /// page; `base` leads to the site's root.
-    pub fn html(&self, library: &Library, id: &str, called: &str, base: &str) -> String {
-        report::block(self.calculator, library, id, called, &self.pairs, base)
+    /// The block by itself, for a page without a run.
+    ///
+    /// # Errors
+    /// All its flaws, by bytes of the body.
+    pub fn alone(&mut self, library: &Library) -> Option<Answered> {
+        let (outcome, flaws) = check(self.calculator, &self.given, library, self.whole.clone());
+        self.flaws.extend(flaws);
+        outcome.map(|outcome| Answered {
+            outcome: Arc::new(outcome),
+            drawn: Vec::new(),
+        })
+    }
+
+    /// The block as its page keeps it.
+    ///
+    /// # Errors
+    /// All its flaws, by bytes of the body.
+    pub fn worked(
+        mut self,
+        id: String,
+        heading: String,
+        answered: Option<Answered>,
+    ) -> Result<Worked, Vec<Flaw>> {
+        let card = match (&self.card, &answered) {
+            (Some(wanted), Some(answered)) => {
+                let (names, flaw) = on_card(self.calculator, &answered.outcome, wanted);
+                self.flaws.extend(flaw);
+                Some(names)
+            }
+            _ => None,
+        };
+        let Some(answered) = answered.filter(|_| self.flaws.is_empty()) else {
+            return Err(self.flaws);
+        };
+        let mut pairs = pairs(&self.given);
+        for (name, text) in &mut pairs {
+            if let Some((_, shown)) = answered.drawn.iter().find(|(its, _)| its == name) {
+                text.clone_from(shown);
+            }
+        }
+        Ok(Worked {
+            id,
+            calculator: self.calculator,
+            pairs,
+            drawn: answered.drawn.into_iter().map(|(name, _)| name).collect(),
+            outcome: answered.outcome,
+            card,
+            heading,
+        })
+    }
+
+    /// Notes what is wrong with the block besides.
+    pub(super) fn flaws(&mut self, flaws: impl IntoIterator<Item = Flaw>) {
+        self.flaws.extend(flaws);
+    }
+}
+
+#[cfg(test)]
+impl Worked {
+    /// A block as it would be on a page, nothing where it would be refused.
+    pub(crate) fn on_a_page(id: &str, calculator: &str, pairs: &[(&str, &str)]) -> Self {
+        let calculator = calculators::find(calculator).expect("a calculator");
+        let pairs: Vec<_> = pairs
+            .iter()
+            .map(|(name, text)| ((*name).to_owned(), (*text).to_owned()))
+            .collect();
+        let outcome = calculator.run(&crate::read::data::of_the_site(), &pairs);
+        Worked {
+            id: id.to_owned(),
+            calculator,
+            pairs,
+            drawn: Vec::new(),
+            outcome: Arc::new(outcome.unwrap_or_default()),
+            card: None,
+            heading: String::new(),
+        }
+    }
+}
+
+impl Worked {
+    /// The block as HTML: form and result. `called` tells its result from others of the page;
+    /// `base` leads to the site's root.
+    pub fn html(&self, library: &Library, called: &str, base: &str) -> String {
+        let drawn: Vec<&str> = self.drawn.iter().map(String::as_str).collect();
+        let shape = report::Shape {
+            id: &self.id,
+            pairs: &self.pairs,
+            drawn: &drawn,
+        };
+        let result = report::answered(&self.outcome, &self.id, base);
+        report::block(self.calculator, library, &shape, called, &result)
     }
 }
 
@@ -77,12 +168,8 @@ pub fn calculator(name: &str, span: Range<usize>) -> Result<&'static Calculator,
 /// Reads a calculator block: its name from the fence, its inputs from the body.
 ///
 /// # Errors
-/// All flaws of the body, by bytes of the body.
-pub fn block(
-    calculator: &'static Calculator,
-    body: &str,
-    library: &Library,
-) -> Result<Block, Vec<Flaw>> {
+/// The body is no TOML.
+pub fn block(calculator: &'static Calculator, body: &str) -> Result<Block, Vec<Flaw>> {
     let (mut given, mut flaws) = inputs(body)?;
     let mut take = |name: &str| {
         let place = given.iter().position(|one| one.name == name);
@@ -91,33 +178,19 @@ pub fn block(
     let id = take("id").map(|one| (one.text, one.text_span));
     let card = take("card");
     if let Some((text, span)) = &id
-        && let Some(trouble) = crate::read::source::name_trouble(text)
+        && let Some(trouble) = source::name_trouble(text)
     {
-        flaws.push(Flaw::new(
-            span.clone(),
-            format!("the id `{text}` {trouble}"),
-        ));
+        let message = format!("the id `{text}` {trouble}");
+        flaws.push(Flaw::new(span.clone(), message));
     }
-    let (outcome, more) = check(calculator, &given, library, 0..body.trim_end().len());
-    flaws.extend(more);
-    let card = match (card, outcome) {
-        (Some(wanted), Some(outcome)) => {
-            let (names, more) = on_card(calculator, &outcome, &wanted);
-            flaws.extend(more);
-            Some(names)
-        }
-        _ => None,
-    };
-    if flaws.is_empty() {
-        Ok(Block {
-            calculator,
-            id,
-            pairs: pairs(&given),
-            card,
-        })
-    } else {
-        Err(flaws)
-    }
+    Ok(Block {
+        calculator,
+        id,
+        given,
+        card,
+        flaws,
+        whole: 0..body.trim_end().len(),
+    })
 }
 
 /// Reads `card = ["pressure", "temperature"]`, or `card = false`.
@@ -198,6 +271,13 @@ pub fn figure(
     };
     let mut given = words(code, head_end)?;
     let block = page.iter().find(|block| block.id == name);
+    if let Some(block) = block.filter(|_| given.is_empty()) {
+        let span = name.len() + 1..head_end;
+        let figure = block.outcome.figure(result).cloned();
+        return figure
+            .map(|figure| (block.calculator, figure))
+            .ok_or_else(|| vec![no_figure(name, result, span, &block.outcome)]);
+    }
     let calculator = match block {
         Some(block) => block.calculator,
         None => calculator(name, 0..name.len()).map_err(|flaw| vec![flaw])?,
@@ -225,7 +305,7 @@ pub fn figure(
 
 /// Says that there is no such result: it is misspelt, or the calculator says in a note why it
 /// gives none for these values.
-fn no_figure(name: &str, result: &str, span: Range<usize>, outcome: &Outcome) -> Flaw {
+pub(super) fn no_figure(name: &str, result: &str, span: Range<usize>, outcome: &Outcome) -> Flaw {
     let known: Vec<&str> = outcome
         .figures
         .iter()
@@ -293,7 +373,7 @@ fn check(
     }
 }
 
-fn unknown(calculator: &'static Calculator, one: &Given) -> Option<Flaw> {
+pub(super) fn unknown(calculator: &'static Calculator, one: &Given) -> Option<Flaw> {
     let known: Vec<&str> = calculator.inputs.iter().map(|input| input.name).collect();
     if known.contains(&one.name.as_str()) {
         return None;
@@ -310,7 +390,7 @@ fn input_of(problem: &Problem) -> &str {
     problem.input.split(' ').next().unwrap_or_default()
 }
 
-fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {
+pub(super) fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {
     let name = input_of(problem);
     let span = given
         .iter()
@@ -324,169 +404,9 @@ fn place(problem: &Problem, given: &[Given], whole: Range<usize>) -> Flaw {
     Flaw::new(span, message)
 }
 
-fn pairs(given: &[Given]) -> Vec<(String, String)> {
-    given
-        .iter()
-        .map(|one| (one.name.clone(), one.text.clone()))
-        .collect()
-}
-
-/// Reads the TOML body of a block into inputs, in the order written.
-fn inputs(body: &str) -> Result<(Vec<Given>, Vec<Flaw>), Vec<Flaw>> {
-    let table = DeTable::parse(body).map_err(|error| vec![syntax(body, &error)])?;
-    let mut given = Vec::new();
-    let mut flaws = Vec::new();
-    for (key, value) in table.get_ref() {
-        match text(value.get_ref()) {
-            Some(text) => given.push(Given {
-                name: key.get_ref().to_string(),
-                text,
-                name_span: key.span(),
-                text_span: value.span(),
-            }),
-            None => flaws.push(
-                Flaw::new(
-                    value.span(),
-                    format!("`{}` is a {}", key.get_ref(), value.get_ref().type_str()),
-                )
-                .mend("write a number, words between quotes, or a list of them"),
-            ),
-        }
-    }
-    given.sort_by_key(|one| one.name_span.start);
-    Ok((given, flaws))
-}
-
-/// A flaw of TOML itself.
-pub fn syntax(body: &str, error: &toml::de::Error) -> Flaw {
-    let span = error.span().unwrap_or(0..body.len());
-    let said = error.message().lines().next().unwrap_or_default();
-    Flaw::new(span, format!("cannot be read: {said}"))
-        .mend("write `name = \"value\"`, one on each line")
-}
-
-fn text(value: &DeValue<'_>) -> Option<String> {
-    Some(match value {
-        DeValue::String(words) => words.to_string(),
-        DeValue::Integer(number) => number.to_string().replace('_', ""),
-        DeValue::Float(number) => number.to_string().replace('_', ""),
-        DeValue::Boolean(truth) => if *truth { "yes" } else { "no" }.to_owned(),
-        DeValue::Array(items) => items
-            .iter()
-            .map(|item| match item.get_ref() {
-                DeValue::Array(_) => None,
-                item => text(item),
-            })
-            .collect::<Option<Vec<_>>>()?
-            .join("; "),
-        DeValue::Datetime(_) | DeValue::Table(_) => return None,
-    })
-}
-
-/// Reads `key="value" key='value' key=value` from byte `at` on.
-fn words(code: &str, mut at: usize) -> Result<Vec<Given>, Vec<Flaw>> {
-    let mut given: Vec<Given> = Vec::new();
-    loop {
-        at += code[at..].len() - code[at..].trim_start().len();
-        let rest = &code[at..];
-        if rest.is_empty() {
-            return Ok(given);
-        }
-        let Some(equals) = rest
-            .find('=')
-            .filter(|e| !rest[..*e].contains(char::is_whitespace))
-        else {
-            return Err(vec![
-                Flaw::new(at..code.len(), "an input is `name=\"value\"`".to_owned())
-                    .mend("put quotes round a value that holds a space"),
-            ]);
-        };
-        let value_at = at + equals + 1;
-        let value = &code[value_at..];
-        let quote = value.chars().next().filter(|c| matches!(c, '"' | '\''));
-        let (text, end) = match quote {
-            Some(quote) => match value[1..].find(quote) {
-                Some(close) => (&value[1..1 + close], value_at + close + 2),
-                None => {
-                    return Err(vec![
-                        Flaw::new(
-                            value_at..code.len(),
-                            "this value is never closed".to_owned(),
-                        )
-                        .mend(format!("put a {quote} after it")),
-                    ]);
-                }
-            },
-            None => {
-                let end = value.find(char::is_whitespace).unwrap_or(value.len());
-                (&value[..end], value_at + end)
-            }
-        };
-        given.push(Given {
-            name: rest[..equals].to_owned(),
-            text: text.to_owned(),
-            name_span: at..at + equals,
-            text_span: value_at..end,
-        });
-        at = end;
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn plain(given: &[Given]) -> Vec<(&str, &str)> {
-        given
-            .iter()
-            .map(|g| (g.name.as_str(), g.text.as_str()))
-            .collect()
-    }
-
-    #[test]
-    fn reads_inputs_of_a_block_in_their_order() {
-        let body = "spots = [\"a: 0.35\", \"b: 0.2\"]\nportions = 3\nfree = true\nrate = 1_0.5\n";
-        let (given, flaws) = inputs(body).expect("sound TOML");
-        assert!(flaws.is_empty());
-        assert_eq!(
-            plain(&given),
-            [
-                ("spots", "a: 0.35; b: 0.2"),
-                ("portions", "3"),
-                ("free", "yes"),
-                ("rate", "10.5")
-            ]
-        );
-        assert_eq!(&body[given[1].text_span.clone()], "3");
-    }
-
-    #[test]
-    fn says_what_is_not_toml_and_what_no_input_takes() {
-        assert!(inputs("a = \n").is_err());
-        assert_eq!(inputs("a = { b = 1 }\n").expect("sound").1.len(), 1);
-    }
-
-    #[test]
-    fn reads_inputs_of_a_number() {
-        let code = "boiling-point.temperature substance=\"ethyl benzoate\" pressure='15 mmHg' n=2";
-        let given = words(code, 25).expect("sound");
-        assert_eq!(
-            plain(&given),
-            [
-                ("substance", "ethyl benzoate"),
-                ("pressure", "15 mmHg"),
-                ("n", "2")
-            ]
-        );
-        assert_eq!(&code[given[1].name_span.clone()], "pressure");
-        assert_eq!(&code[given[0].text_span.clone()], "\"ethyl benzoate\"");
-        assert!(words("a b=\"c\"", 0).is_err());
-        assert!(
-            words("b=\"c", 0).expect_err("open")[0]
-                .message
-                .contains("never closed")
-        );
-    }
 
     #[test]
     fn says_why_a_result_is_left_out() {

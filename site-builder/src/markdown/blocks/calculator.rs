@@ -23,11 +23,10 @@ impl Writer<'_> {
                 return String::new();
             }
         };
-        let read = numbers::block(calculator, &block.body, self.shelf.library);
-        let Some(read) = self.sound(block, read) else {
+        let read = numbers::block(calculator, &block.body);
+        let Some(mut read) = self.sound(block, read) else {
             return String::new();
         };
-        self.out.calculators.push(calculator.name.to_owned());
         let id = match &read.id {
             Some((id, span)) => {
                 if self.out.anchors.contains(id) {
@@ -39,15 +38,22 @@ impl Writer<'_> {
             }
             None => self.unique(calculator.name),
         };
-        let called = self.called(calculator);
-        self.out.material.worked.push(numbers::Worked {
-            id: id.clone(),
-            calculator,
-            pairs: read.pairs.clone(),
-            card: read.card.clone(),
-            heading: self.heading.clone(),
-        });
-        read.html(self.shelf.library, &id, &called, self.base)
+        if let Some(gathered) = &mut self.gathered {
+            gathered.block(&id, &read);
+            return String::new();
+        }
+        let answered = match &self.sheet {
+            Some(sheet) => sheet.answered(&id, &mut read),
+            None => read.alone(self.shelf.library),
+        };
+        let worked = read.worked(id, self.heading.clone(), answered);
+        let Some(worked) = self.sound(block, worked) else {
+            return String::new();
+        };
+        self.out.calculators.push(calculator.name.to_owned());
+        let html = worked.html(self.shelf.library, &self.called(calculator), self.base);
+        self.out.material.worked.push(worked);
+        html
     }
 
     /// The name of a block's result for those who hear the page: the calculator, the heading above

@@ -8,18 +8,20 @@
 //! | `steps` | `steps.rs` |
 //! | `plan`, `kit` | `session.rs` |
 //! | `waste` | `waste.rs` |
+//! | `run` | `run.rs` |
 
 mod apparatus;
 mod calculator;
 mod check;
+mod run;
 mod session;
 mod steps;
 mod waste;
 
 use super::Writer;
-use super::pass::{Origin, Pass, gathered};
+use super::pass::{Origin, Pass, lines};
 use crate::finding::Flaw;
-use crate::worked::numbers;
+use crate::worked::given;
 use calc_wasm::calculators;
 use calc_wasm::problem::nearest;
 use pulldown_cmark::{CodeBlockKind, Event};
@@ -44,7 +46,7 @@ impl<'b> Fenced<'b> {
         let word = &info[..word_end];
         let argument = info[word_end..].trim();
         let argument_at = info_at + info.len() - info[word_end..].trim_start().len();
-        let (body, origin) = gathered(pass, at, end, info_at);
+        let (body, origin) = lines(pass, at, end, info_at);
         Self {
             word,
             word_span: pass.origin.span(&(info_at..info_at + word.len())),
@@ -88,6 +90,11 @@ impl Writer<'_> {
             return end + 1;
         };
         let block = Fenced::new(pass, at, end, info);
+        // Gathered are calculators and numbers; what else stands in blocks draws on nothing below.
+        let later = ["apparatus", "plan", "kit", "waste"];
+        if self.gathered.is_some() && later.contains(&block.word) {
+            return end + 1;
+        }
         let html = match block.word {
             "calculator" => self.calculator(&block),
             "apparatus" => self.apparatus(&block),
@@ -96,6 +103,7 @@ impl Writer<'_> {
             "plan" => self.plan(&block),
             "kit" => self.kit(&block),
             "waste" => self.waste(&block),
+            "run" => self.run_block(&block),
             word => {
                 if let Some(near) = nearly_ours(word) {
                     self.find(
@@ -130,7 +138,7 @@ impl Writer<'_> {
     fn table<'b>(&mut self, block: &'b Fenced<'_>) -> Option<DeTable<'b>> {
         let read = DeTable::parse(&block.body)
             .map(toml::Spanned::into_inner)
-            .map_err(|error| vec![numbers::syntax(&block.body, &error)]);
+            .map_err(|error| vec![given::syntax(&block.body, &error)]);
         self.sound(block, read)
     }
 }
@@ -138,7 +146,7 @@ impl Writer<'_> {
 /// The name of our block that `word` was probably meant to be.
 fn nearly_ours(word: &str) -> Option<&'static str> {
     // Names of calculators are often put where the word should stand.
-    const OURS: [&str; 7] = [
+    const OURS: [&str; 8] = [
         "calculator",
         "apparatus",
         "check",
@@ -146,6 +154,7 @@ fn nearly_ours(word: &str) -> Option<&'static str> {
         "plan",
         "kit",
         "waste",
+        "run",
     ];
     nearest(word, OURS).or_else(|| calculators::find(word).map(|_| "calculator NAME"))
 }

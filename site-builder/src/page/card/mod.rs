@@ -15,7 +15,6 @@ use crate::read::site::Site;
 use crate::worked::class_kit::svg_as;
 use crate::worked::material::{Steps, Stream};
 use crate::worked::numbers::Worked;
-use calc_wasm::library::Library;
 use calc_wasm::qr;
 use fit::{OVERFULL, SIZES};
 use serde::Serialize;
@@ -62,22 +61,15 @@ pub struct Card {
 pub struct Deck<'d> {
     pages: BTreeMap<&'d str, (&'d Draft<'d>, &'d Rendered)>,
     address: &'d str,
-    library: &'d Library,
 }
 
 impl<'d> Deck<'d> {
     /// Gathers the pages.
-    pub fn new(
-        drafts: &'d [Draft<'d>],
-        rendered: &'d [Rendered],
-        site: &'d Site,
-        library: &'d Library,
-    ) -> Self {
+    pub fn new(drafts: &'d [Draft<'d>], rendered: &'d [Rendered], site: &'d Site) -> Self {
         let pages = drafts.iter().zip(rendered);
         Self {
             pages: pages.map(|pair| (pair.0.name, pair)).collect(),
             address: &site.address,
-            library,
         }
     }
 
@@ -130,14 +122,7 @@ impl<'d> Deck<'d> {
             .worked
             .iter()
             .filter(of_this_page)
-            .filter_map(|worked| {
-                setting(
-                    self.library,
-                    worked,
-                    owner.matter.kind,
-                    material.kit.is_some(),
-                )
-            })
+            .filter_map(|worked| setting(worked, owner.matter.kind, material.kit.is_some()))
             .collect();
         say_once(&mut settings);
         let mut card = Card {

@@ -5,7 +5,6 @@ use crate::worked::material::Warning;
 use crate::worked::numbers::Worked;
 use calc_wasm::Outcome;
 use calc_wasm::inputs::{Kind as InputKind, Need};
-use calc_wasm::library::Library;
 use calc_wasm::outcome::Level;
 use serde::Serialize;
 
@@ -65,17 +64,10 @@ const USUAL: usize = 3;
 
 /// What a calculator of a page of this `kind` puts on its card; nothing where its author keeps it
 /// off.
-pub(super) fn setting(
-    library: &Library,
-    worked: &Worked,
-    kind: Kind,
-    dangers_only: bool,
-) -> Option<Setting> {
+pub(super) fn setting(worked: &Worked, kind: Kind, dangers_only: bool) -> Option<Setting> {
     if worked.card.as_ref().is_some_and(Vec::is_empty) {
         return None;
     }
-    // A block that was refused has its findings already.
-    let outcome = worked.calculator.run(library, &worked.pairs).ok()?;
     let pairs = worked.pairs.iter();
     let lines: Vec<String> = pairs.map(|(name, text)| format!("{name}={text}")).collect();
     Some(Setting {
@@ -93,10 +85,11 @@ pub(super) fn setting(
         given: given(worked),
         figures: figures(
             worked,
-            &outcome,
+            &worked.outcome,
             if dangers_only { USUAL - 1 } else { USUAL },
         ),
-        cautions: outcome
+        cautions: worked
+            .outcome
             .cautions
             .iter()
             // The card says so once, at its foot; and the techniques' cards, which lie beside an
@@ -185,8 +178,6 @@ pub(super) fn say_once(settings: &mut [Setting]) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::read::data::of_the_site as library;
-    use calc_wasm::calculators;
 
     fn worked(card: Option<Vec<String>>) -> Worked {
         let pairs = [
@@ -195,18 +186,15 @@ mod tests {
             ("boil_up_rate", "8 mL/min"),
         ];
         Worked {
-            id: "soxhlet".into(),
-            calculator: calculators::find("soxhlet").expect("soxhlet"),
-            pairs: pairs.map(|(name, text)| (name.into(), text.into())).into(),
             card,
             heading: "1. Out of the leaf".into(),
+            ..Worked::on_a_page("soxhlet", "soxhlet", &pairs)
         }
     }
 
     #[test]
     fn shows_what_was_written_and_the_first_figures() {
-        let library = library();
-        let setting = setting(&library, &worked(None), Kind::Technique, false).expect("a setting");
+        let setting = setting(&worked(None), Kind::Technique, false).expect("a setting");
         let shown: Vec<&str> = setting
             .given
             .iter()
@@ -215,19 +203,14 @@ mod tests {
             .collect();
         assert_eq!(shown, ["80 mL", "8 mL/min"]);
         assert_eq!(setting.figures.len(), USUAL);
-        let outcome = worked(None)
-            .calculator
-            .run(&library, &worked(None).pairs)
-            .expect("an answer");
+        let outcome = worked(None).outcome;
         assert_eq!(setting.figures[0].value, outcome.figures[0].numeral());
     }
 
     #[test]
     fn shows_what_the_author_chose_or_nothing() {
-        let library = library();
         let names = vec!["held_volume".to_owned(), "time".to_owned()];
-        let setting =
-            setting(&library, &worked(Some(names)), Kind::Experiment, false).expect("a setting");
+        let setting = setting(&worked(Some(names)), Kind::Experiment, false).expect("a setting");
         let shown: Vec<&str> = setting
             .given
             .iter()
@@ -237,8 +220,6 @@ mod tests {
         assert_eq!(shown, ["held_volume"]);
         assert_eq!(setting.figures[0].name, "time");
         assert_eq!(setting.title, "1. Out of the leaf – Soxhlet extraction");
-        assert!(
-            super::setting(&library, &worked(Some(Vec::new())), Kind::Technique, false).is_none()
-        );
+        assert!(super::setting(&worked(Some(Vec::new())), Kind::Technique, false).is_none());
     }
 }

@@ -2,6 +2,7 @@
 
 use super::{LONGEST, Part, Plan};
 use crate::finding::{Flaw, choice, spelling};
+use crate::worked::given;
 use crate::worked::numbers::{self, Worked};
 use calc_wasm::library::Library;
 use calc_wasm::number;
@@ -21,7 +22,7 @@ const TIMES: Range<f64> = 0.1..20.0;
 /// # Errors
 /// All flaws, by bytes of `body`.
 pub fn read(body: &str, library: &Library, page: &[Worked]) -> Result<Plan, Vec<Flaw>> {
-    let root = DeTable::parse(body).map_err(|error| vec![numbers::syntax(body, &error)])?;
+    let root = DeTable::parse(body).map_err(|error| vec![given::syntax(body, &error)])?;
     let mut reader = Reader {
         body,
         library,
@@ -272,13 +273,7 @@ mod tests {
         let pairs: Vec<_> = inputs
             .map(|(name, text)| (name.to_owned(), text.to_owned()))
             .into();
-        let page = [Worked {
-            id: "leaf".into(),
-            calculator: soxhlet,
-            pairs: pairs.clone(),
-            card: None,
-            heading: String::new(),
-        }];
+        let page = [Worked::on_a_page("leaf", "soxhlet", &inputs)];
         let body = "[[part]]\nname = \"a\"\ntakes = \"=leaf.time\"\n[[part]]\nname = \"b\"\ntakes = \"=leaf.time cycles=3\"\ntimes = 2\n";
         let plan = read(body, &of_the_site(), &page).expect("sound");
         let outcome = soxhlet.run(&of_the_site(), &pairs).expect("an answer");

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::html;
 use crate::outcome::Figure;
-use crate::sheet::{Answer, Reference, Sheet, Typed, Worked};
+use crate::sheet::{Answer, RUN, Reference, Sheet, Typed, Worked};
 
 /// Parts one record from the next; no text that a person types or reads holds it.
 pub const RECORD: char = '\u{1e}';
@@ -25,10 +25,10 @@ pub struct Shown {
 }
 
 /// The number called `key`: a value given once, or `cell.result`.
-pub fn shown(sheet: &Sheet, worked: &Worked, typed: &Typed, key: &str) -> Shown {
+pub fn shown(sheet: &Sheet, worked: &Worked, key: &str) -> Shown {
     let Some((id, result)) = key.split_once('.') else {
         return Shown {
-            text: sheet.value(key, typed).unwrap_or_default().to_string(),
+            text: worked.value(sheet, key).unwrap_or_default().to_string(),
             tolerance: String::new(),
         };
     };
@@ -91,7 +91,7 @@ pub struct Moment<'m> {
 /// | record | fields |
 /// |---|---|
 /// | `result` | cell, HTML |
-/// | `drawn` | `cell.input`, text |
+/// | `drawn` | `cell.input` or `run.value`, text |
 /// | `number` | key, text, tolerance |
 /// | `trouble` | value given once, sentence or nothing |
 pub fn differences(
@@ -122,12 +122,23 @@ pub fn differences(
         }
     }
     for key in keys {
-        let one = shown(sheet, now.worked, now.typed, key);
-        if one != shown(sheet, before.worked, before.typed, key) {
+        let one = shown(sheet, now.worked, key);
+        if one != shown(sheet, before.worked, key) {
             record(&["number", key, &one.text, &one.tolerance], &mut out);
         }
     }
     for given in sheet.values() {
+        let drawn = Reference::read(&given.text).is_some();
+        let value = now.worked.value(sheet, &given.name).unwrap_or_default();
+        if drawn
+            && Some(value) != before.worked.value(sheet, &given.name)
+            && !now.typed.has(RUN, &given.name)
+        {
+            let mut key = String::from(RUN);
+            key.push('.');
+            key.push_str(&given.name);
+            record(&["drawn", &key, value], &mut out);
+        }
         let one = trouble(sheet, now, &given.name);
         if one != trouble(sheet, before, &given.name) {
             record(

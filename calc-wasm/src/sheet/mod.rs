@@ -44,7 +44,7 @@ pub struct Sheet {
 pub struct Given {
     /// What references call it: `substance`.
     pub name: String,
-    /// What the author wrote.
+    /// What the author wrote: a text, or a result it draws on, `=vacuum-plan.suggested_pressure`.
     pub text: String,
 }
 
@@ -63,8 +63,8 @@ pub struct Cell {
 /// Why a sheet cannot be worked out: always a slip of its author.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Fault {
-    /// A reference to what is not on the sheet: the cell, its input, what it names, and the name
-    /// that is spelt most like it.
+    /// A reference to what is not on the sheet: the cell, or [`RUN`], its input, what it names, and
+    /// the name that is spelt most like it.
     Unknown {
         /// The cell that refers.
         cell: String,
@@ -87,18 +87,26 @@ impl Sheet {
     /// # Errors
     /// All references that lead nowhere; if there are none, a circle of cells.
     pub fn new(values: Vec<Given>, cells: Vec<Cell>) -> Result<Self, Vec<Fault>> {
-        let faults: Vec<Fault> = cells
+        let known = |reference: &Reference<'_>| match reference.result {
+            None => values.iter().any(|value| value.name == reference.name),
+            Some(_) => cells.iter().any(|other| other.id == reference.name),
+        };
+        let given = values
             .iter()
-            .flat_map(|cell| cell.inputs.iter().map(move |input| (cell, input)))
-            .filter_map(|(cell, (input, text))| {
+            .map(|value| (RUN, value.name.as_str(), value.text.as_str()));
+        let asked = cells.iter().flat_map(|cell| {
+            let inputs = cell.inputs.iter();
+            inputs.map(|(name, text)| (cell.id.as_str(), name.as_str(), text.as_str()))
+        });
+        let faults: Vec<Fault> = given
+            .chain(asked)
+            .filter_map(|(owner, name, text)| {
                 let reference = Reference::read(text)?;
-                let known = match reference.result {
-                    None => values.iter().any(|value| value.name == reference.name),
-                    Some(_) => cells.iter().any(|other| other.id == reference.name),
-                };
-                (!known).then(|| Fault::Unknown {
-                    cell: cell.id.clone(),
-                    input: input.clone(),
+                // A value may draw on a result, not on another value.
+                let leads = known(&reference) && (owner != RUN || reference.result.is_some());
+                (!leads).then(|| Fault::Unknown {
+                    cell: owner.to_string(),
+                    input: name.to_string(),
                     name: reference.name.to_string(),
                     near: near(&values, &cells, &reference),
                 })
@@ -107,7 +115,7 @@ impl Sheet {
         if !faults.is_empty() {
             return Err(faults);
         }
-        let order = order::of(&cells).map_err(|circle| vec![Fault::Circle(circle)])?;
+        let order = order::of(&values, &cells).map_err(|circle| vec![Fault::Circle(circle)])?;
         Ok(Sheet {
             values,
             cells,

@@ -1,6 +1,6 @@
 //! The order in which cells are worked out: each after those that it draws on.
 
-use super::{Cell, Reference};
+use super::{Cell, Given, Reference};
 
 /// How far a cell is.
 #[derive(Clone, Copy, PartialEq)]
@@ -14,8 +14,9 @@ enum State {
 ///
 /// # Errors
 /// The names of cells that wait for each other.
-pub(super) fn of(cells: &[Cell]) -> Result<Vec<usize>, Vec<String>> {
+pub(super) fn of(values: &[Given], cells: &[Cell]) -> Result<Vec<usize>, Vec<String>> {
     let mut walk = Walk {
+        values,
         cells,
         states: vec![State::Waits; cells.len()],
         open: Vec::new(),
@@ -28,6 +29,7 @@ pub(super) fn of(cells: &[Cell]) -> Result<Vec<usize>, Vec<String>> {
 }
 
 struct Walk<'c> {
+    values: &'c [Given],
     cells: &'c [Cell],
     states: Vec<State>,
     /// The way from the first cell to the one at hand.
@@ -49,7 +51,7 @@ impl Walk<'_> {
         }
         self.states[cell] = State::Open;
         self.open.push(cell);
-        for before in drawn_on(self.cells, cell) {
+        for before in drawn_on(self.values, self.cells, cell) {
             self.visit(before)?;
         }
         self.open.pop();
@@ -59,11 +61,19 @@ impl Walk<'_> {
     }
 }
 
-/// The places of the cells that a cell draws on.
-fn drawn_on(cells: &[Cell], cell: usize) -> Vec<usize> {
+/// The places of the cells that a cell draws on, itself or by a value given once.
+fn drawn_on(values: &[Given], cells: &[Cell], cell: usize) -> Vec<usize> {
+    let place = |id: &str| cells.iter().position(|other| other.id == id);
     let references = cells[cell].inputs.iter();
     references
-        .filter_map(|(_, text)| Reference::read(text).filter(|one| one.result.is_some()))
-        .filter_map(|one| cells.iter().position(|other| other.id == one.name))
+        .filter_map(|(_, text)| Reference::read(text))
+        .filter_map(|one| match one.result {
+            Some(_) => place(one.name),
+            None => {
+                let given = values.iter().find(|given| given.name == one.name)?;
+                let inner = Reference::read(&given.text)?;
+                place(inner.name)
+            }
+        })
         .collect()
 }

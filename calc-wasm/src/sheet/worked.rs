@@ -62,6 +62,8 @@ pub enum Answer {
 /// A sheet worked out.
 #[derive(Debug, Clone)]
 pub struct Worked {
+    /// What each value given once came to, as a form shows it.
+    values: Vec<String>,
     cells: Vec<Done>,
 }
 
@@ -85,8 +87,18 @@ impl Sheet {
             let cell = self.cell(&self.cells[place], library, typed, &done, before);
             done[place] = Some(cell);
         }
+        let values = self.values.iter().map(|given| {
+            let whole = Reference {
+                name: &given.name,
+                result: None,
+                error: None,
+            };
+            let drawn = self.draw_value(&whole, typed, &done);
+            drawn.map_or(String::from("–"), |drawn| drawn.shown())
+        });
         // The order holds every cell.
         Worked {
+            values: values.collect(),
             cells: done.into_iter().flatten().collect(),
         }
     }
@@ -156,8 +168,7 @@ impl Sheet {
         done: &[Option<Done>],
     ) -> Result<Drawn, usize> {
         let Some(result) = reference.result else {
-            let text = self.value(reference.name, typed).unwrap_or_default();
-            return Ok(drawn::from_value(text, reference.error));
+            return self.draw_value(reference, typed, done);
         };
         let place = self.place(reference.name).unwrap_or_default();
         let answer = done.get(place).and_then(Option::as_ref).ok_or(place)?;
@@ -168,10 +179,26 @@ impl Sheet {
         Ok(drawn::from_figure(figure, reference.error))
     }
 
-    /// A value given once: what was typed for it, else the author's.
-    pub fn value<'s>(&'s self, name: &str, typed: &'s Typed) -> Option<&'s str> {
-        let given = self.values.iter().find(|given| given.name == name)?;
-        Some(typed.of(RUN, name).unwrap_or(&given.text))
+    /// A value given once: what was typed for it, else the author's, which may draw on a result.
+    fn draw_value(
+        &self,
+        reference: &Reference<'_>,
+        typed: &Typed,
+        done: &[Option<Done>],
+    ) -> Result<Drawn, usize> {
+        let given = self
+            .values
+            .iter()
+            .find(|given| given.name == reference.name);
+        let author = given.map_or("", |given| given.text.as_str());
+        let own = typed.of(RUN, reference.name);
+        match (own, Reference::read(author)) {
+            (None, Some(inner)) if inner.result.is_some() => {
+                let error = reference.error.or(inner.error);
+                self.draw(&Reference { error, ..inner }, typed, done)
+            }
+            _ => Ok(drawn::from_value(own.unwrap_or(author), reference.error)),
+        }
     }
 }
 
@@ -238,6 +265,12 @@ impl Worked {
     /// What each input of the cell at `place` that draws on another got, as a form shows it.
     pub fn drawn(&self, place: usize) -> &[(String, String)] {
         self.cells.get(place).map_or(&[], |cell| &cell.drawn)
+    }
+
+    /// What the value called `name` came to, as a form shows it.
+    pub fn value(&self, sheet: &Sheet, name: &str) -> Option<&str> {
+        let place = sheet.values.iter().position(|given| given.name == name)?;
+        self.values.get(place).map(String::as_str)
     }
 
     /// A result of the cell called `id`.

@@ -348,7 +348,7 @@ impl PageSheet {
             };
             let message = match self.fault(id, &one.name) {
                 Some(fault) => Some(self.said(fault, &reference)),
-                None => self.misfit(id, one, &reference),
+                None => self.misfit(id, &one.name, &reference),
             };
             if let Some((message, mend)) = message {
                 let flaw = Flaw::new(one.text_span.clone(), message);
@@ -396,18 +396,14 @@ impl PageSheet {
     fn misfit(
         &self,
         id: &str,
-        one: &Given,
+        name: &str,
         reference: &Reference<'_>,
     ) -> Option<(String, Option<String>)> {
         match reference.result {
             None => {
                 let (first, input) = self.uses.get(reference.name)?;
                 let cell = self.sheet.cells().iter().find(|cell| cell.id == id)?;
-                let here = cell
-                    .calculator
-                    .inputs
-                    .iter()
-                    .find(|its| its.name == one.name)?;
+                let here = cell.calculator.inputs.iter().find(|its| its.name == name)?;
                 (!alike(&input.kind, &here.kind)).then(|| {
                     let message = format!(
                         "`{}` is {} for `{first}`, and {} is asked for here",
@@ -460,7 +456,7 @@ impl PageSheet {
                 return Some(Err(flaws));
             }
         }
-        let shown = report::sheet::shown(&self.sheet, &self.worked, &Typed::default(), key);
+        let shown = report::sheet::shown(&self.sheet, &self.worked, key);
         Some(Ok((key.clone(), shown)))
     }
 
@@ -508,6 +504,19 @@ impl PageSheet {
                 flaws.push(Flaw::new(value.name_span.clone(), message).mend(mend));
             }
         }
+        for value in &self.run.values {
+            let Some(reference) = Reference::read(&value.text) else {
+                continue;
+            };
+            let said = match self.fault(sheet::RUN, &value.name) {
+                Some(fault) => Some(self.said(fault, &reference)),
+                None => self.misfit(sheet::RUN, &value.name, &reference),
+            };
+            if let Some((message, mend)) = said {
+                let flaw = Flaw::new(value.name_span.clone(), message);
+                flaws.push(flaw.mend(mend.unwrap_or_default()));
+            }
+        }
         if !self.faults.is_empty() {
             return flaws;
         }
@@ -547,7 +556,11 @@ impl PageSheet {
             .iter()
             .map(|value| {
                 let input = self.uses.get(&value.name).map(|(_, input)| *input);
-                report::value_field(input, library, &value.name, &value.label, &value.text)
+                let text = self
+                    .worked
+                    .value(&self.sheet, &value.name)
+                    .unwrap_or(&value.text);
+                report::value_field(input, library, &value.name, &value.label, text)
             })
             .collect();
         let setting: String = self
@@ -557,7 +570,7 @@ impl PageSheet {
             .filter_map(|(key, _)| {
                 let (id, result) = key.split_once('.')?;
                 let figure = self.worked.figure(&self.sheet, id, result)?;
-                let shown = report::sheet::shown(&self.sheet, &self.worked, &Typed::default(), key);
+                let shown = report::sheet::shown(&self.sheet, &self.worked, key);
                 Some(format!(
                     "<div class=\"figure\"><dt><a href=\"#{id}\">{}</a></dt><dd><output data-number=\"{key}\" title=\"{}\">{}</output></dd></div>",
                     escape(&figure.label),

@@ -3,7 +3,6 @@
 use crate::worked::class_kit::{ClassKit, SetUp};
 use crate::worked::numbers::Worked;
 use crate::worked::plan::Plan;
-use crate::worked::run::RunValue;
 use calc_wasm::outcome::Level;
 use serde::Serialize;
 
@@ -15,7 +14,7 @@ pub struct Material {
     /// The sheet behind them, where the page has a run, as the script hands it to the core.
     pub sheet: Option<String>,
     /// What the run gives.
-    pub given: Vec<RunValue>,
+    pub given: Vec<RunGiven>,
     /// Its steps.
     pub steps: Vec<Steps>,
     /// Its drawings.
@@ -28,6 +27,17 @@ pub struct Material {
     pub waste: Vec<Stream>,
     /// Names of the pages it links to, in order, once each.
     pub mentioned: Vec<String>,
+}
+
+/// A value that a run gives, as a card shows it.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct RunGiven {
+    /// Its name.
+    pub name: String,
+    /// Its name for readers.
+    pub label: String,
+    /// The value.
+    pub value: String,
 }
 
 impl Material {

@@ -6,6 +6,7 @@
 
 use crate::finding::{Flaw, choice, spelling};
 use crate::worked::given::{self, Given, pairs, syntax};
+use crate::worked::material::RunGiven;
 use crate::worked::numbers::{self, Answered, Block};
 use calc_wasm::calculators;
 use calc_wasm::inputs::{Input, Kind};
@@ -300,9 +301,22 @@ impl PageSheet {
         self.sheet.text()
     }
 
-    /// The values given once.
-    pub fn values(&self) -> &[RunValue] {
-        &self.run.values
+    /// The values given once, as they are shown.
+    pub fn given(&self) -> Vec<RunGiven> {
+        let values = self.run.values.iter();
+        values
+            .map(|value| RunGiven {
+                name: value.name.clone(),
+                label: value.label.clone(),
+                value: self.shown(value).to_owned(),
+            })
+            .collect()
+    }
+
+    fn shown<'s>(&'s self, value: &'s RunValue) -> &'s str {
+        self.worked
+            .value(&self.sheet, &value.name)
+            .unwrap_or(&value.text)
     }
 
     /// What the block called `id` came to. Its flaws go to the block.
@@ -556,10 +570,7 @@ impl PageSheet {
             .iter()
             .map(|value| {
                 let input = self.uses.get(&value.name).map(|(_, input)| *input);
-                let text = self
-                    .worked
-                    .value(&self.sheet, &value.name)
-                    .unwrap_or(&value.text);
+                let text = self.shown(value);
                 report::value_field(input, library, &value.name, &value.label, text)
             })
             .collect();
@@ -580,7 +591,7 @@ impl PageSheet {
             })
             .collect();
         format!(
-            "<section class=\"calculator run\" id=\"{run}\" aria-label=\"This run\">\
+            "<section class=\"calculator run\" id=\"{run}\" aria-labelledby=\"{run}-title\"><h2 id=\"{run}-title\">This run</h2>\
              <form class=\"calc-form\" novalidate><fieldset class=\"calc-fields\" aria-describedby=\"{run}-closed\" disabled>{fields}\
              <button type=\"reset\">Back to the page’s values</button>\
              <p class=\"calc-closed\" id=\"{run}-closed\">The page stands for the values printed here. They cannot be changed while the calculators do not run.</p>\

@@ -26,7 +26,7 @@ impl Writer<'_> {
         };
         let html = sheet.html(self.shelf.library);
         self.out.material.sheet = Some(sheet.text());
-        self.out.material.given = sheet.values().to_vec();
+        self.out.material.given = sheet.given();
         let flaws = sheet.flaws();
         self.flaws(flaws, &|at| block.origin.map(at));
         html

@@ -13,7 +13,7 @@ use crate::read::draft::Draft;
 use crate::read::front_matter::Kind;
 use crate::read::site::Site;
 use crate::worked::class_kit::svg_as;
-use crate::worked::material::{Steps, Stream};
+use crate::worked::material::{RunGiven, Steps, Stream};
 use crate::worked::numbers::Worked;
 use calc_wasm::qr;
 use fit::{OVERFULL, SIZES};
@@ -34,6 +34,10 @@ pub struct Card {
     pub url: String,
     /// Its hazards.
     pub cautions: Vec<String>,
+    /// What the run of its page gives.
+    pub given: Vec<RunGiven>,
+    /// The sheet behind it, on the page's own card.
+    pub sheet: Option<String>,
     /// Its calculators.
     pub settings: Vec<Setting>,
     /// Its steps.
@@ -131,6 +135,8 @@ impl<'d> Deck<'d> {
             within: within.map(|(owner, _)| owner.matter.title.clone()),
             url: owner.url.clone(),
             cautions: draft.matter.hazards.clone(),
+            given: source.material.given.clone(),
+            sheet: source.material.sheet.clone().filter(|_| within.is_none()),
             settings,
             steps: material.steps.clone(),
             plan: material

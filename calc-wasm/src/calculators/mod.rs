@@ -40,6 +40,7 @@ static ALL: &[&Calculator] = &[
     &distillation::steam_distillation::CALCULATOR,
     &vacuum::cold_trap::CALCULATOR,
     &crystals::recrystallisation::CALCULATOR,
+    &planning::flask_size::CALCULATOR,
     &planning::class_quantities::CALCULATOR,
     &planning::technique_choice::CALCULATOR,
 ];

@@ -135,6 +135,20 @@ impl Assembly {
         &self.title
     }
 
+    /// Short words and nominal volumes, mL, of the parts that are named by one: flasks, funnels.
+    pub fn capacities(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.items.iter().filter_map(|item| {
+            let (before, _) = item.part.name.split_once(" mL")?;
+            let volume = before.rsplit(' ').next()?;
+            Some((item.alias.as_str(), volume))
+        })
+    }
+
+    /// Whether a pump draws on it.
+    pub fn is_evacuated(&self) -> bool {
+        self.items.iter().any(|item| item.part.is("pump"))
+    }
+
     pub(crate) fn port(&self, end: End) -> &super::part::Port {
         &self.items[end.item].part.ports[end.port]
     }

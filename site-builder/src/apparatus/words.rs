@@ -10,11 +10,27 @@ use super::layout::reach;
 use super::part::{Fit, Flow};
 use calc_wasm::markup::escape;
 
+/// What a part really holds, where its page gives that once for a run.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fill {
+    /// The part's short word.
+    pub part: String,
+    /// The amount, HTML.
+    pub amount: String,
+    /// Whether the part is of the right size for it, HTML.
+    pub verdict: String,
+}
+
 impl Assembly {
     /// The figure: caption, drawing, legend, part list, kit, cautions, description.
     ///
     /// `id` becomes the figure's id and the stem of every id inside it.
     pub fn html(&self, id: &str) -> String {
+        self.html_with(id, &[])
+    }
+
+    /// The same, with what some parts really hold.
+    pub fn html_with(&self, id: &str, fills: &[Fill]) -> String {
         let id = escape(id);
         let mut html = format!(
             "<figure class=\"apparatus\" id=\"{id}\">\n<figcaption><strong>{}</strong>",
@@ -27,7 +43,7 @@ impl Assembly {
         html.push_str(&self.svg(&id));
         html.push('\n');
         self.legend(&mut html);
-        self.list(&mut html, &id);
+        self.list(&mut html, &id, fills);
         self.others(&mut html);
         self.cautions(&mut html);
         html.push_str("<details class=\"in-words\"><summary>The apparatus in words</summary>\n");
@@ -39,9 +55,9 @@ impl Assembly {
     }
 
     /// The numbered parts with what else is needed, for a bench card.
-    pub fn parts(&self, id: &str) -> String {
+    pub fn parts(&self, id: &str, fills: &[Fill]) -> String {
         let mut kit = String::new();
-        self.list(&mut kit, &escape(id));
+        self.list(&mut kit, &escape(id), fills);
         self.others(&mut kit);
         kit
     }
@@ -72,7 +88,7 @@ impl Assembly {
     }
 
     /// Numbered parts; the numbers in the drawing lead here, and the names lead back.
-    fn list(&self, html: &mut String, id: &str) {
+    fn list(&self, html: &mut String, id: &str, fills: &[Fill]) {
         html.push_str("<ol class=\"kit\">\n");
         for (i, item) in self.items.iter().enumerate() {
             let number = i + 1;
@@ -82,13 +98,21 @@ impl Assembly {
                 "<li id=\"{id}-part-{number}\"><a href=\"#{id}-drawn-{number}\">{}</a>",
                 escape(&label)
             );
+            let fill = fills.iter().find(|fill| fill.part == item.alias);
             let held: Vec<String> = item
                 .holds
                 .iter()
-                .map(|(volume, of)| amount(*volume, of))
+                .map(|(volume, of)| match fill {
+                    Some(fill) if of.is_empty() => fill.amount.clone(),
+                    Some(fill) => format!("{} of {}", fill.amount, escape(of)),
+                    None => escape(&amount(*volume, of)),
+                })
                 .collect();
             if !held.is_empty() {
-                let _ = write!(html, ", with {}", escape(&held.join(" below ")));
+                let _ = write!(html, ", with {}", held.join(" below "));
+            }
+            if let Some(fill) = fill {
+                let _ = write!(html, " <strong class=\"fits\">{}</strong>", fill.verdict);
             }
             if !item.part.instead.is_empty() {
                 let _ = write!(

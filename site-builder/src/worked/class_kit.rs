@@ -8,6 +8,7 @@
 //! also = ["mortar with pestle", "3 × beaker, 250 mL"]
 //! ```
 
+use crate::apparatus::words::Fill;
 use crate::apparatus::{Assembly, KitLine, kit};
 use crate::finding::{Flaw, choice, spelling};
 use crate::worked::given;
@@ -29,6 +30,8 @@ pub struct SetUp {
     pub assembly: Assembly,
     /// Its figure's id in the page.
     pub id: String,
+    /// What parts of it hold in the run of the page.
+    pub fills: Vec<Fill>,
     /// Its drawing, whose ids begin with that id.
     pub svg: String,
 }

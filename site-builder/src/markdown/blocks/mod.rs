@@ -90,8 +90,8 @@ impl Writer<'_> {
             return end + 1;
         };
         let block = Fenced::new(pass, at, end, info);
-        // Gathered are calculators and numbers; what else stands in blocks draws on nothing below.
-        let later = ["apparatus", "plan", "kit", "waste"];
+        // Gathered are calculators and numbers, and no other block draws on what stands below it.
+        let later = ["plan", "kit", "waste"];
         if self.gathered.is_some() && later.contains(&block.word) {
             return end + 1;
         }

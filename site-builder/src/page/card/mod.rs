@@ -153,7 +153,7 @@ impl<'d> Deck<'d> {
                 for (at, drawn) in material.drawings.iter().enumerate() {
                     let id = format!("{}-drawing-{}", draft.name, at + 1);
                     card.drawings.push(svg_as(&id, &drawn.svg, &drawn.id));
-                    card.kit.push(drawn.assembly.parts(&id));
+                    card.kit.push(drawn.assembly.parts(&id, &drawn.fills));
                 }
             }
         }

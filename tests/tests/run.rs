@@ -1,0 +1,266 @@
+//! A run: what is given once flows through its page, in a real browser of phone size.
+
+use calc_wasm::report;
+use calc_wasm::report::sheet::{Moment, differences};
+use calc_wasm::sheet::{Sheet, Typed};
+use forerun_tests::browser::{Browser, serve};
+use forerun_tests::random::Random;
+use serde_json::json;
+use std::path::PathBuf;
+
+/// A folder for one test, gone when the test ends.
+struct Folder(PathBuf);
+
+impl Folder {
+    fn new(name: &str) -> Self {
+        let folder = std::env::temp_dir().join(format!("forerun-{name}-{}", std::process::id()));
+        std::fs::create_dir_all(&folder).expect("a folder");
+        Folder(folder)
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+/// All that a page says, forms included, in one text.
+const ALL_WORDS: &str = "const words = () => {
+    const fields = [...document.querySelectorAll('main input, main select')].map(field => field.value);
+    const main = document.querySelector('main').cloneNode(true);
+    for (const part of main.querySelectorAll('.run-sheet, datalist, option, template')) part.remove();
+    return [...fields, main.textContent].join('\\n');
+};";
+
+#[test]
+fn a_run_flows_through_its_page() {
+    let folder = Folder::new("run");
+    let (_server, address) = serve(&folder.0.join("site"));
+    let browser = Browser::open(360, 740);
+    let page = format!("{address}techniques/vacuum-distillation/");
+    browser.go(&page);
+    browser.wait(
+        "open forms",
+        "return !document.querySelector('#run .calc-fields').disabled",
+    );
+
+    browser.type_into("#run-substance", "nitrobenzene");
+    browser.type_into("#run-pressure", "20 ± 1 mmHg");
+    browser.type_into("#run-charge", "180 mL");
+    browser.wait(
+        "the sentences to follow",
+        "return document.querySelector('[data-number=\"pressure\"]').textContent === '20 ± 1 mmHg'",
+    );
+    let left = browser.run(&format!(
+        "{ALL_WORDS} return ['ethyl benzoate', '28 ± 1', '28 mmHg', '120 mL'].filter(word => words().includes(word))"
+    ));
+    assert_eq!(left, json!([]), "the author’s values are left on the page");
+
+    // The page's own figures are those of the terminal for the same values, and its calculators
+    // agree with each other and with the sentences.
+    let figures = browser.run(
+        "const figure = (id, name) => document.querySelector(`#${id} [data-result=\"${name}\"] output`).textContent;
+         return [figure('boiling-point', 'temperature'), figure('bath-setting', 'head_temperature'),
+             figure('reading-check', 'expected_temperature'),
+             document.querySelector('#run [data-number=\"bath-setting.head_temperature\"]').textContent,
+             document.querySelector('.steps [data-number=\"bath-setting.head_temperature\"]').textContent]",
+    );
+    let figures: Vec<String> = serde_json::from_value(figures).expect("five texts");
+    let library = forerun_tests::library();
+    let pairs = forerun_tests::pairs(&[("substance", "nitrobenzene"), ("pressure", "20 ± 1 mmHg")]);
+    let outcome = calc_wasm::calculators::find("boiling-point")
+        .expect("it")
+        .run(&library, &pairs)
+        .expect("an answer");
+    let expected = outcome.figure("temperature").expect("it").numeral();
+    assert!(
+        figures.iter().all(|figure| figure.starts_with(&expected)),
+        "{figures:?}, not all {expected}"
+    );
+
+    // A value that is refused is refused at the run; what hangs on it says that it waits, and
+    // shows no figure of before.
+    browser.type_into("#run-substance", "nitrobensene");
+    browser.wait(
+        "the refusal",
+        "return document.querySelector('#run .field-problem:not([hidden])')?.textContent.includes('nitrobenzene')",
+    );
+    let stale = browser.run(
+        "return [...document.querySelectorAll('[data-number^=\"bath-setting\"]')].filter(place => place.textContent !== '–').length",
+    );
+    assert_eq!(stale, json!(0));
+
+    // What is typed into a calculator that draws on the run stands for that calculator alone, and
+    // one press takes it back.
+    browser.type_into("#run-substance", "methyl benzoate");
+    browser.run("document.querySelector('#cold-trap .drawn').open = true");
+    browser.type_into("#cold-trap-line_pressure", "5 mmHg");
+    browser.wait(
+        "the way back",
+        "return !document.querySelector('#cold-trap [data-input=\"line_pressure\"] .draw-again').hidden",
+    );
+    browser.reload();
+    browser.wait(
+        "what was typed, after loading again",
+        "return document.querySelector('#run-substance').value === 'methyl benzoate'
+             && document.querySelector('#cold-trap-line_pressure').value === '5 mmHg'
+             && document.querySelector('#boiling-point .drawn-values').textContent === 'methyl benzoate, 20 ± 1 mmHg'",
+    );
+    browser.run("document.querySelector('#cold-trap .draw-again').click()");
+    browser.wait(
+        "the run’s pressure",
+        "return document.querySelector('#cold-trap-line_pressure').value === '20 ± 1 mmHg'",
+    );
+
+    // The card has the same values, in its settings and in its steps.
+    let head = browser.run(
+        "return document.querySelector('#run [data-number=\"bath-setting.head_temperature\"]').textContent",
+    );
+    browser.go(&format!("{page}card.html"));
+    browser.wait(
+        "the card",
+        "return document.querySelector('.card-run b').textContent === 'methyl benzoate'
+             && document.querySelector('[data-id=\"bath-setting\"] [data-result=\"head_temperature\"], [data-id=\"bath-setting\"] .figure')",
+    );
+    let on_card = browser.run(
+        "return document.querySelector('.card-steps [data-number=\"bath-setting.head_temperature\"]').textContent",
+    );
+    assert_eq!(on_card, head);
+    let left = browser.run(
+        "const card = document.querySelector('.card').cloneNode(true);
+         for (const part of card.querySelectorAll('.run-sheet')) part.remove();
+         return [/(?<!m)ethyl benzoate/, /28 mmHg/, /28 ± 1/].filter(word => word.test(card.textContent)).map(String)",
+    );
+    assert_eq!(left, json!([]), "the author’s values are left on the card");
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+}
+
+/// How many random changes of the sheet are made.
+const CHANGES: usize = 2_000;
+
+#[test]
+fn the_sheet_in_the_page_is_the_sheet_of_the_builder() {
+    let folder = Folder::new("sheet");
+    let (_server, address) = serve(&folder.0.join("site"));
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{address}techniques/vacuum-distillation/"));
+    let text = browser.run("return document.querySelector('.run-sheet').textContent");
+    let text = text.as_str().expect("the sheet");
+    let sheet = Sheet::read(text).expect("a sound sheet");
+    let keys: Vec<String> = [
+        "substance",
+        "pressure",
+        "bath-setting.bath_temperature",
+        "~1.temperature",
+    ]
+    .map(str::to_owned)
+    .into();
+    let library = forerun_tests::library();
+    let mut random = Random::new(20_261_128);
+    let mut changes = Vec::new();
+    let mut expected = Vec::new();
+    let mut typed = Typed::default();
+    let mut worked = sheet.work_out(&library, &typed, None);
+    let mut said = 0;
+    for _ in 0..CHANGES {
+        let lines = a_change(&mut random);
+        let now = Typed::read(&lines);
+        let next = sheet.work_out(&library, &now, Some(&worked));
+        let records = differences(
+            &sheet,
+            &keys,
+            Moment {
+                typed: &typed,
+                worked: &worked,
+            },
+            Moment {
+                typed: &now,
+                worked: &next,
+            },
+            "../../",
+        );
+        // What is taken over from before is what would have been worked out anew.
+        let fresh = sheet.work_out(&library, &now, None);
+        for place in 0..sheet.cells().len() {
+            let html = |worked| report::sheet::cell(&sheet, worked, place, "../../");
+            assert_eq!(html(&next), html(&fresh), "{lines}");
+        }
+        said += usize::from(!records.is_empty());
+        changes.push(lines);
+        expected.push(records);
+        (typed, worked) = (now, next);
+    }
+    assert!(said > CHANGES / 2, "only {said} changes made a difference");
+    let answers = browser.run_with(
+        "const page = document.documentElement.dataset;
+         const at = path => new URL(path, location.href).href;
+         const core = await import(at(page.module) + '?own');
+         await core.default({ module_or_path: at(page.wasm) });
+         core.load(await (await fetch(at(page.data))).text());
+         core.sheet(given.text, given.keys.join('\\n'));
+         const print = text => new TextEncoder().encode(text).reduce((sum, byte) => Math.imul(sum ^ byte, 0x01000193) >>> 0, 0x811c9dc5);
+         return given.changes.map(typed => print(core.change(typed, '../../')))",
+        &json!({"text": text, "keys": keys, "changes": changes}),
+    );
+    let answers: Vec<u32> = serde_json::from_value(answers).expect("numbers");
+    for (at, (answer, expected)) in answers.iter().zip(&expected).enumerate() {
+        assert_eq!(*answer, print(expected), "{}", changes[at]);
+    }
+    assert_eq!(answers.len(), CHANGES);
+}
+
+/// A short number for a long text (FNV-1a, 32 bits, as its authors give it; from memory).
+fn print(text: &str) -> u32 {
+    let one = |sum: u32, byte: &u8| (sum ^ u32::from(*byte)).wrapping_mul(0x0100_0193);
+    text.as_bytes().iter().fold(0x811c_9dc5, one)
+}
+
+/// What might be typed: sound, odd and hostile.
+fn a_change(random: &mut Random) -> String {
+    const OWNERS: [(&str, &str, &[&str]); 7] = [
+        (
+            "run",
+            "substance",
+            &[
+                "toluene",
+                "eugenol",
+                "nitrobenzene",
+                "water",
+                "108-88-3",
+                "nothing",
+                "",
+            ],
+        ),
+        (
+            "run",
+            "pressure",
+            &[
+                "20 ± 1 mmHg",
+                "5 mbar",
+                "1 atm",
+                "0.2 mmHg",
+                "7",
+                "-3 mmHg",
+                "<b>",
+            ],
+        ),
+        ("run", "charge", &["10 mL", "2 L", "0", "a lot"]),
+        ("run", "limit", &["90 °C", "180 °C", "-300 °C", "100 K"]),
+        (
+            "bath-setting",
+            "column",
+            &["Vigreux, 20 cm", "plain head", "none"],
+        ),
+        ("bath-setting", "volume", &["50 mL", "5 mL"]),
+        ("nobody", "nothing", &["\u{1f}\u{1e}", "=substance"]),
+    ];
+    let mut lines = String::new();
+    for (owner, name, texts) in OWNERS {
+        if random.once_in(3) {
+            let text = random.pick(texts);
+            lines.push_str(&format!("{owner}\t{name}\t{text}\n"));
+        }
+    }
+    lines
+}

@@ -100,6 +100,10 @@ fn a_run_flows_through_its_page() {
         "the way back",
         "return !document.querySelector('#cold-trap [data-input=\"line_pressure\"] .draw-again').hidden",
     );
+    browser.wait(
+        "the address",
+        "return location.hash.includes('cold-trap.line_pressure=5')",
+    );
     browser.reload();
     browser.wait(
         "what was typed, after loading again",
@@ -114,19 +118,19 @@ fn a_run_flows_through_its_page() {
     );
 
     // The card has the same values, in its settings and in its steps.
-    let head = browser.run(
-        "return document.querySelector('#run [data-number=\"bath-setting.head_temperature\"]').textContent",
+    let on_page = browser.run(
+        "return document.querySelector('#bath-setting [data-result=\"bath_temperature\"] output').textContent",
     );
     browser.go(&format!("{page}card.html"));
     browser.wait(
         "the card",
         "return document.querySelector('.card-run b').textContent === 'methyl benzoate'
-             && document.querySelector('[data-id=\"bath-setting\"] [data-result=\"head_temperature\"], [data-id=\"bath-setting\"] .figure')",
+             && document.querySelector('.card-steps [data-number=\"pressure\"]').textContent === '20 ± 1 mmHg'",
     );
     let on_card = browser.run(
-        "return document.querySelector('.card-steps [data-number=\"bath-setting.head_temperature\"]').textContent",
+        "return document.querySelector('[data-id=\"bath-setting\"] [data-result=\"bath_temperature\"] output').textContent",
     );
-    assert_eq!(on_card, head);
+    assert_eq!(on_card, on_page);
     let left = browser.run(
         "const card = document.querySelector('.card').cloneNode(true);
          for (const part of card.querySelectorAll('.run-sheet')) part.remove();

@@ -136,7 +136,8 @@ fn field(
 /// What the first reading of a page finds.
 #[derive(Clone, Debug, Default)]
 pub struct Gathered {
-    run: Run,
+    /// The run; none while it is not there or cannot be read.
+    run: Option<Run>,
     cells: Vec<Cell>,
     numbers: Vec<String>,
 }
@@ -144,7 +145,7 @@ pub struct Gathered {
 impl Gathered {
     /// Takes the run.
     pub fn run(&mut self, run: Run) {
-        self.run = run;
+        self.run = Some(run);
     }
 
     /// Takes a calculator with its id in the page.
@@ -173,10 +174,12 @@ impl Gathered {
 
     /// Works all of it out.
     pub fn work_out(mut self, library: &Library) -> PageSheet {
+        let broken = self.run.is_none();
+        let run = self.run.take().unwrap_or_default();
         let mut keys = BTreeMap::new();
         let blocks = self.cells.len();
         for code in &self.numbers {
-            if let Some(key) = self.run.key(code) {
+            if let Some(key) = run.key(code) {
                 keys.insert(code.clone(), key);
             } else if let Some((cell, result)) = asked(code, &self.cells[..blocks]) {
                 let id = match self.cells.iter().find(|known| same(known, &cell)) {
@@ -193,7 +196,7 @@ impl Gathered {
                 keys.insert(code.clone(), format!("{id}.{result}"));
             }
         }
-        let values = self.run.values.iter().map(|value| sheet::Given {
+        let values = run.values.iter().map(|value| sheet::Given {
             name: value.name.clone(),
             text: value.text.clone(),
         });
@@ -204,7 +207,8 @@ impl Gathered {
         let worked = sheet.work_out(library, &Typed::default(), None);
         PageSheet {
             uses: uses(&self.cells),
-            run: self.run,
+            run,
+            broken,
             sheet,
             worked,
             keys,
@@ -287,6 +291,8 @@ fn uses(cells: &[Cell]) -> BTreeMap<String, (String, &'static Input)> {
 #[derive(Clone, Debug)]
 pub struct PageSheet {
     run: Run,
+    /// Whether the run cannot be read: that is told, and nothing of what follows from it.
+    broken: bool,
     sheet: Sheet,
     worked: Worked,
     /// The keys of its numbers, by what stands behind the `=`.
@@ -321,6 +327,9 @@ impl PageSheet {
 
     /// What the block called `id` came to. Its flaws go to the block.
     pub fn answered(&self, id: &str, block: &mut Block) -> Option<Answered> {
+        if self.broken {
+            return None;
+        }
         let flaws = self.flaws_of(id, &block.given, block.calculator.name);
         let broken = !flaws.is_empty();
         block.flaws(flaws);
@@ -399,7 +408,10 @@ impl PageSheet {
                 (format!("{what} `{name}`"), Some(mend))
             }
             Fault::Circle(cells) => (
-                format!("`{}` draw on each other in a circle", cells.join("`, `")),
+                match cells.as_slice() {
+                    [one] => format!("`{one}` draws on its own result"),
+                    _ => format!("`{}` draw on each other in a circle", cells.join("`, `")),
+                },
                 Some("give one of them a value of its own".to_owned()),
             ),
             Fault::Line(line) => (format!("`{line}` cannot be read"), None),
@@ -450,6 +462,9 @@ impl PageSheet {
     /// # Errors
     /// All flaws, by bytes of `code`.
     pub fn number(&self, code: &str) -> Option<Result<(String, Shown), Vec<Flaw>>> {
+        if self.broken {
+            return Some(Err(Vec::new()));
+        }
         let Some(key) = self.keys.get(code) else {
             let is_word = !code.contains(['.', ' ', '=']) && !code.is_empty();
             return is_word.then(|| {

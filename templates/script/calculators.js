@@ -2,11 +2,12 @@
 
 import { fromAddress, hashOf, toAddress } from "./address.js";
 import { fromLines } from "./cells.js";
-import { awaitCore, core, drawn, fetchCore, inText, missing, touched, workOut } from "./core.js";
+import { awaitCore, core, drawn, failure, fetchCore, inText, missing, touched, workOut } from "./core.js";
 import { keep, kept } from "./device.js";
 import { part, say } from "./notices.js";
 import { all, html, make, the } from "./page.js";
 import { builtRows, cellsIn, isRows, moveRow, numberRows, readRows, rowsIn, writeRows } from "./rows.js";
+import { line, sheet } from "./sheet.js";
 import { bare, clean, differences } from "./values.js";
 
 /** @typedef {import("./values.js").Values} Values */
@@ -45,6 +46,8 @@ export class Calculator {
     this.shared = make("div", { className: "shared", hidden: true });
     this.listen();
     for (const field of fields) if (isRows(field)) numberRows(field);
+    this.folded = this.form.querySelector(".drawn");
+    for (const field of this.drawnFields()) this.addDrawAgain(field);
     this.addTools();
     this.open();
   }
@@ -75,7 +78,9 @@ export class Calculator {
   // Back to what was built, and closed: nobody is there to work out other values.
   // What the reader typed stays on the device and in the address.
   close() {
+    if (sheet) for (const [name, field] of this.fields) if (!isRows(field)) this.author[name] = field.dataset.author ?? "";
     this.fill({});
+    this.showDrawn();
     this.result.setAttribute("aria-busy", "false");
     this.result.replaceChildren(...this.built);
     this.showProblems();
@@ -145,6 +150,56 @@ export class Calculator {
     return Object.keys(this.differences()).length > 0;
   }
 
+  /** The fields that draw on the run or on other results, folded into one line. */
+  drawnFields() {
+    return this.folded ? all(".field", this.folded) : [];
+  }
+
+  /**
+   * An input that draws on the run follows it until something else is typed, and
+   * again when its reader says so.
+   * @param {HTMLElement} field
+   */
+  addDrawAgain(field) {
+    const name = field.dataset.input ?? "", its = this.fields.get(name);
+    const button = make("button", { type: "button", className: "draw-again", textContent: "As the run has it", hidden: true });
+    button.onclick = () => {
+      if (its) this.write(name, its, this.author[name]);
+      this.changed();
+    };
+    field.append(button);
+  }
+
+  /**
+   * The run gives an input another value.
+   * @param {string} name
+   * @param {string} text
+   */
+  follow(name, text) {
+    const field = this.fields.get(name);
+    if (!field) return;
+    const own = name in this.differences();
+    this.author[name] = text;
+    if (!own) this.write(name, field, text);
+    this.showDrawn();
+  }
+
+  showDrawn() {
+    const own = this.differences(), fields = this.drawnFields();
+    for (const field of fields) the(".draw-again", field).hidden = !((field.dataset.input ?? "") in own);
+    const texts = fields.filter((field) => !field.hidden).map((field) => this.values()[field.dataset.input ?? ""]);
+    if (this.folded) the(".drawn-values", this.folded).textContent = texts.filter(Boolean).join(", ");
+    this.folded?.classList.toggle("own", fields.some((field) => (field.dataset.input ?? "") in own));
+  }
+
+  /** What was typed, as the sheet takes it; null while only the core could write it. */
+  typed() {
+    const texts = inText(this.name, this.differences());
+    // When every row was emptied, that is said: left out, the core would take its own rows.
+    const emptied = (/** @type {string} */ name) => this.fields.get(name)?.matches("[data-rows]");
+    return texts && Object.entries(texts).map(([name, text]) => line(this.block.id, name, text || (emptied(name) ? ";" : "")));
+  }
+
   // Many events before one frame cost one calculation, done in that frame.
   changed() {
     this.showFields();
@@ -158,22 +213,39 @@ export class Calculator {
   // What the builder worked out stands beside the author's values only: until
   // the core is there others wait, and without it the form is closed.
   compute() {
+    if (sheet) {
+      computeSheet(this);
+      return;
+    }
     const { block, result } = this, waits = core || this.differs();
     result.setAttribute("aria-busy", String(Boolean(waits && !core && !missing)));
     if (!core) {
       if (waits) fetchCore();
       return;
     }
+    this.show(workOut(this.name, block.id, this.inputs()));
+    this.drawCode();
+    this.announce();
+  }
+
+  /**
+   * Puts an answer in its place; what was unfolded stays so.
+   * @param {string} answer
+   */
+  show(answer) {
+    if (!this.name) return; // the run's own figures are numbers of the sheet
     /** @param {Element} details */
     const label = (details) => details.querySelector("summary")?.textContent;
-    const open = new Set(all("details[open]", result).map(label));
-    result.innerHTML = workOut(this.name, block.id, this.inputs());
+    const open = new Set(all("details[open]", this.result).map(label));
+    this.result.innerHTML = answer;
     /** @type {HTMLDetailsElement[]} */
-    const shown = all("details", result);
+    const shown = all("details", this.result);
     for (const details of shown) details.open = open.has(label(details));
     this.showProblems();
-    this.drawCode();
-    const main = result.querySelector(".problem, .figure.main");
+  }
+
+  announce() {
+    const main = this.result.querySelector(".problem, .figure.main");
     say(main ? [...main.childNodes].map((part) => part.textContent).join(" ") : "", 900);
   }
 
@@ -185,7 +257,7 @@ export class Calculator {
       const field = this.fields.get(name);
       if (field) this.write(name, field, text);
     }
-    if (this.differs()) this.compute();
+    if (!sheet && this.differs()) this.compute();
   }
 
   failed() {
@@ -217,6 +289,24 @@ export class Calculator {
     }
   }
 
+  /**
+   * Why a value of the run is refused, or nothing.
+   * @param {string} name
+   * @param {string} sentence
+   */
+  trouble(name, sentence) {
+    const field = this.fields.get(name);
+    /** @type {HTMLElement | null | undefined} */
+    const words = field?.closest(".field")?.querySelector(".field-problem");
+    if (!field || !words) return;
+    words.id = `${this.block.id}-${name}-problem`;
+    words.textContent = sentence;
+    words.hidden = !sentence;
+    if (sentence) field.setAttribute("aria-invalid", "true");
+    else field.removeAttribute("aria-invalid");
+    field.setAttribute("aria-errormessage", words.id);
+  }
+
   remember() {
     keep(this.place, this.differs() ? this.differences() : null);
     clearTimeout(addressing);
@@ -229,12 +319,12 @@ export class Calculator {
     return texts && toAddress(this.block.id, texts);
   }
 
-  // A link to this page with what was typed into this calculator, blanks
-  // included. The page has the author's values by itself, and the shorter the
+  // A link to this page with what was typed into this calculator, or into any that
+  // shares its sheet, blanks included. The page has the author's values by itself, and the shorter the
   // link, the coarser and surer its code.
   link() {
     const link = new URL(location.href);
-    link.hash = hashOf(this.pairs() ?? []);
+    link.hash = hashOf((sheet ? calculators : [this]).flatMap((one) => one.pairs() ?? []));
     return link.href;
   }
 
@@ -274,6 +364,40 @@ export class Calculator {
   }
 }
 
+/**
+ * Works out the sheet of the page with all that is typed, and puts what differs in its place.
+ * @param {Calculator} [asked] where it was typed
+ */
+function computeSheet(asked) {
+  for (const one of calculators) one.showDrawn();
+  const waits = !core && !missing && calculators.some((one) => one.differs());
+  for (const one of calculators) one.result.setAttribute("aria-busy", String(waits));
+  if (!core) {
+    if (waits) fetchCore();
+    return;
+  }
+  try {
+    const typed = calculators.flatMap((one) => one.typed() ?? []);
+    for (const record of sheet?.differences(typed) ?? []) putInPlace(record);
+  } catch (error) {
+    console.error(error);
+    for (const one of calculators) one.show(failure());
+  }
+  for (const one of calculators) one.drawCode();
+  asked?.announce();
+}
+
+/** @param {import("./sheet.js").Record} record */
+function putInPlace([kind, key, text = "", tolerance = ""]) {
+  /** @param {string} id */
+  const its = (id) => calculators.find((one) => one.block.id === id);
+  const [id, name = ""] = key.split(".");
+  if (kind === "result") its(key)?.show(text);
+  else if (kind === "drawn") its(id)?.follow(name, text);
+  else if (kind === "number") sheet?.show(key, text, tolerance);
+  else if (kind === "trouble") its("run")?.trouble(key, text);
+}
+
 /** @type {number | undefined} */
 let addressing;
 
@@ -304,8 +428,9 @@ function restore(given) {
     const values = own(given, one.block.id, one.place);
     if (!Object.keys(values).length && !one.differs()) continue;
     one.fill(values);
-    one.compute();
+    if (!sheet) one.compute();
   }
+  if (sheet && (core || calculators.some((one) => one.differs()))) computeSheet();
 }
 
 /** Another address of the page that is open: a link or a code that was taken. */
@@ -327,9 +452,11 @@ export function startCalculators() {
   awaitCore({
     arrived() {
       for (const one of calculators) one.arrived();
+      if (sheet && calculators.some((one) => one.differs())) computeSheet();
       writeAddress();
     },
     failed() {
+      sheet?.reset();
       for (const one of calculators) one.failed();
     },
   });

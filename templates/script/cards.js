@@ -5,6 +5,7 @@ import { own } from "./calculators.js";
 import { drawn, fetchCore, inText, workOut } from "./core.js";
 import { notice } from "./notices.js";
 import { all, make, root, the } from "./page.js";
+import { line, sheet } from "./sheet.js";
 import { bare } from "./values.js";
 
 /** @typedef {import("./values.js").Texts} Texts */
@@ -37,7 +38,9 @@ async function fillCard(card) {
     if (!texts) throw new Error("rows without the core");
     return { source, id, texts };
   });
-  for (const { source, texts } of filled) if (Object.keys(texts).length) fillSource(source, texts);
+  const lines = filled.flatMap(({ id, texts }) => Object.entries(texts).map(([name, text]) => line(id, name, text)));
+  if (sheet && lines.length) fillFromSheet(card, lines);
+  else for (const { source, texts } of filled) if (Object.keys(texts).length) fillSource(source, texts);
   if (filled.length) page.hash = hashOf(filled.flatMap(({ id, texts }) => toAddress(id, texts)));
   await drawCode(the(".card-code", card), page);
 }
@@ -80,7 +83,42 @@ function fillSource(source, typed) {
     const asked = !when || !(other in values) || wanted.split("|").includes(values[other]);
     if (input in typed || !asked) place.hidden = !value || !asked;
   }
-  const result = make("div", { innerHTML: workOut(calculator, id, values) });
+  showAnswer(source, make("div", { innerHTML: workOut(calculator, id, values) }));
+}
+
+/**
+ * A card of a page with a run: what differs from the author's sheet is put in its place.
+ * @param {HTMLElement} card
+ * @param {string[]} lines
+ */
+function fillFromSheet(card, lines) {
+  /** @param {string} id */
+  const its = (id) => all(".card-source", card).find((one) => one.dataset.id === id);
+  /** @param {string} id @param {string} name @param {string} text */
+  const write = (id, name, text) => {
+    const source = its(id), place = source && all("[data-input]", source).find((one) => one.dataset.input === name);
+    if (!place) return;
+    the("b", place).textContent = text;
+    if (text) place.hidden = false;
+  };
+  for (const [kind, key, text = "", tolerance = ""] of sheet?.differences(lines) ?? []) {
+    const [id, name = ""] = key.split("."), source = its(kind === "trouble" ? "run" : key);
+    if (kind === "result" && source) showAnswer(source, make("div", { innerHTML: text }));
+    else if (kind === "drawn") write(id, name, text);
+    else if (kind === "number") sheet?.show(key, text, tolerance);
+    else if (kind === "trouble" && text) source?.append(make("p", { className: "problem", textContent: text }));
+  }
+  for (const one of lines) {
+    const [id, name = "", text = ""] = one.split("\t");
+    write(id, name, text);
+  }
+}
+
+/**
+ * @param {HTMLElement} source
+ * @param {HTMLElement} result
+ */
+function showAnswer(source, result) {
   for (const figure of all("[data-result]", source)) {
     const found = result.querySelector(`[data-result="${CSS.escape(figure.dataset.result ?? "")}"] dd`);
     the("dd", figure).replaceChildren(...found?.childNodes ?? ["–"]);

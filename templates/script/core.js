@@ -16,6 +16,8 @@ import { bare } from "./values.js";
  * @typedef {object} Core
  * @property {(data: string) => string} load
  * @property {(calculator: string, id: string, inputs: string, base: string) => string} result
+ * @property {(text: string, keys: string) => boolean} sheet
+ * @property {(typed: string, base: string) => string} change
  * @property {(calculator: string, input: string, text: string) => string} cells
  * @property {(calculator: string, input: string, cells: string) => string} rows
  */
@@ -106,9 +108,12 @@ export function workOut(calculator, id, inputs) {
     if (!core) throw new Error("no core");
     return core.result(calculator, id, lines.join("\n"), html.dataset.base ?? "");
   } catch {
-    return `<p class="problem" data-for="">These values could not be worked out. ${missing ? "Load" : "Change one of them, or load"} the page again.</p>`;
+    return failure();
   }
 }
+
+/** What stands in place of a result where the core failed. */
+export const failure = () => `<p class="problem" data-for="">These values could not be worked out. ${missing ? "Load" : "Change one of them, or load"} the page again.</p>`;
 
 /**
  * Values as texts: only the core knows how rows are written, and without it there are none.

@@ -2,7 +2,7 @@
 
 import { fromAddress, hashOf, toAddress } from "./address.js";
 import { own } from "./calculators.js";
-import { drawn, fetchCore, inText, workOut } from "./core.js";
+import { core, drawn, failure, fetchCore, inText, workOut } from "./core.js";
 import { notice } from "./notices.js";
 import { all, make, root, the } from "./page.js";
 import { line, sheet } from "./sheet.js";
@@ -101,7 +101,7 @@ function fillFromSheet(card, lines) {
     the("b", place).textContent = text;
     if (text) place.hidden = false;
   };
-  for (const [kind, key, text = "", tolerance = ""] of sheet?.differences(lines) ?? []) {
+  for (const [kind, key, text = "", tolerance = ""] of differing(lines)) {
     const [id, name = ""] = key.split("."), source = its(kind === "trouble" ? "run" : key);
     if (kind === "result" && source) showAnswer(source, make("div", { innerHTML: text }));
     else if (kind === "drawn") write(id, name, text);
@@ -115,6 +115,18 @@ function fillFromSheet(card, lines) {
 }
 
 /**
+ * What differs from the author's sheet; where the core cannot say, everything: nothing that was
+ * worked out for other values stands beside these.
+ * @param {string[]} lines
+ * @returns {import("./sheet.js").Record[]}
+ */
+function differing(lines) {
+  if (core) return sheet?.differences(lines) ?? [];
+  const results = all(".card-source").map(({ dataset: { id = "" } }) => ["result", id, failure()]);
+  return [...results, ...sheet?.places.map(({ dataset: { number = "" } }) => ["number", number, "–"]) ?? []];
+}
+
+/**
  * @param {HTMLElement} source
  * @param {HTMLElement} result
  */
@@ -124,7 +136,7 @@ function showAnswer(source, result) {
     the("dd", figure).replaceChildren(...found?.childNodes ?? ["–"]);
   }
   // Values that are refused take no caution away: the printed ones stay beside the refusal.
-  const warnings = the(".card-warnings", source), refused = all(".problem", result);
+  const warnings = source.querySelector(".card-warnings") ?? source, refused = all(".problem", result);
   if (refused.length) warnings.prepend(...refused);
-  else warnings.replaceChildren(...all(source.hasAttribute("data-dangers-only") ? '[data-level="danger"]' : ".caution", result));
+  else if (warnings !== source) warnings.replaceChildren(...all(source.hasAttribute("data-dangers-only") ? '[data-level="danger"]' : ".caution", result));
 }

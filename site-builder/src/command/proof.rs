@@ -11,8 +11,9 @@ use std::io::Write;
 /// style and script. The aim is 45 KiB, which the longest page of the demo site does not reach.
 pub const READ_LIMIT: usize = 56 * 1024;
 /// The most that the calculators of a page may fetch besides, compressed, in bytes: core and data.
-/// They are fetched once for the whole site.
-pub const CALCULATE_LIMIT: usize = 160 * 1024;
+/// They are fetched once for the whole site. The aim is 130 KiB, which real mixtures and the sheet
+/// do not reach.
+pub const CALCULATE_LIMIT: usize = 176 * 1024;
 /// The largest site for keeping on a device, compressed, in bytes.
 pub const SITE_LIMIT: usize = 3 * 1024 * 1024 / 2;
 /// The lowest contrast of text against its ground.
@@ -38,6 +39,8 @@ fn weight(files: &Files) -> Vec<Finding> {
         .map(|(path, bytes)| (path.as_str(), compressed(bytes)))
         .collect();
     let mut findings = Vec::new();
+    // What it takes to calculate is fetched once, so it is told once.
+    let mut calculating = (0, "");
     for (path, bytes) in files.iter().filter(|(path, _)| path.ends_with(".html")) {
         let html = String::from_utf8_lossy(bytes);
         let (to_read, to_calculate) = visit(&html, &packed);
@@ -45,10 +48,12 @@ fn weight(files: &Files) -> Vec<Finding> {
         if to_read > READ_LIMIT && is_technique(path) {
             findings.push(too_heavy(path, "to read", to_read, READ_LIMIT));
         }
-        if to_calculate > CALCULATE_LIMIT {
-            let how = "more to calculate, once for the site";
-            findings.push(too_heavy(path, how, to_calculate, CALCULATE_LIMIT));
-        }
+        calculating = calculating.max((to_calculate, path.as_str()));
+    }
+    let (to_calculate, path) = calculating;
+    if to_calculate > CALCULATE_LIMIT {
+        let how = "more to calculate, once for the site";
+        findings.push(too_heavy(path, how, to_calculate, CALCULATE_LIMIT));
     }
     let all: usize = packed.values().sum();
     if all > SITE_LIMIT {

@@ -1,8 +1,9 @@
-//! No column passes an azeotrope: each pair of the table is refused or labelled, none given a
-//! purity in silence. The values of the table carry their sources row by row.
+//! No column passes an azeotrope: no pair of the table, and no other, is given a purity beyond, nor
+//! is one passed over in silence. The values of the table carry their sources row by row.
 
 use calc_wasm::calculators;
-use calc_wasm::outcome::Level;
+use calc_wasm::outcome::{Caution, Level};
+use forerun_tests::random::{Random, inputs_for};
 use forerun_tests::{library, pairs};
 
 /// What is said of the two, whichever boils lower; an answer or the refusal.
@@ -149,4 +150,35 @@ fn at_another_pressure_it_is_said_to_shift() {
     assert!(outcome.extrapolated);
     let mut notes = outcome.notes.iter();
     assert!(notes.any(|note| note.contains("shifts with the pressure")));
+}
+
+/// Whatever is asked: nothing purer than what no column passes, and nothing at all where that is
+/// less than what was wanted.
+#[test]
+fn no_purity_passes_its_ceiling() {
+    let library = library();
+    let column = calculators::find("fraction-column").expect("fraction-column");
+    let mut random = Random::new(0xa2e0);
+    let mut met = 0;
+    for _ in 0..12_000 {
+        let given = inputs_for(column, &library, &mut random);
+        let Ok(outcome) = column.run(&library, &given) else {
+            continue;
+        };
+        let figure = |name: &str| outcome.figure(name).and_then(|one| one.number());
+        let Some(ceiling) = figure("purity_ceiling") else {
+            continue;
+        };
+        met += 1;
+        let purity = figure("purity").expect("a purity");
+        assert!(
+            purity <= ceiling + 1e-6,
+            "{given:?}: {purity} over {ceiling}"
+        );
+        let refused = |one: &Caution| one.text.starts_with("No column passes this");
+        if outcome.cautions.iter().any(refused) {
+            assert_eq!(figure("main_fraction"), Some(0.0), "{given:?}");
+        }
+    }
+    assert!(met > 80, "{met}");
 }

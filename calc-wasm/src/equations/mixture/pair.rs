@@ -268,8 +268,21 @@ impl<'a> Pair<'a> {
                     .text(row.text("first"))
             })?;
         }
+        if pair.published.is_none()
+            && let Some(acid) = pair.acid()
+        {
+            return Err(Problem::new(inputs[usize::from(acid.name() == records[1].name())],
+                "{} pairs up in the vapour, which the model does not know; only with a published azeotrope to hold it could this be worked out")
+                .text(acid.name()));
+        }
         pair.find_azeotropes();
         Ok(pair)
+    }
+
+    /// The carboxylic acid among the two, which pairs up in the vapour.
+    pub fn acid(&self) -> Option<Record<'a>> {
+        let mut records = self.curves.iter().map(|curve| curve.record);
+        records.find(|record| record.text("class") == "acid")
     }
 
     fn bare(&self, mmhg: f64) -> Bare<'_> {

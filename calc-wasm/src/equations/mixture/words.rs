@@ -31,9 +31,11 @@ pub fn doubts(pair: &Pair<'_>, outcome: &mut Outcome) {
         outcome.extrapolated = true;
         outcome.note("The two boil so close together that the model cannot tell which way they part, nor whether there is an azeotrope.");
     }
-    if has_acid(pair) {
+    if let Some(acid) = pair.acid() {
         outcome.extrapolated = true;
-        outcome.note("Carboxylic acids pair up in the vapour, of which the model knows nothing: the figures are rough.");
+        outcome
+            .note("{} pairs up in the vapour, of which the model knows nothing: away from the azeotrope the figures are rough.")
+            .text(acid.name());
     }
     let mut temperatures = pair.nodes.iter().map(|(_, boil)| boil.celsius);
     let fitted = temperatures.all(|celsius| (FITTED[0]..FITTED[1]).contains(&celsius));
@@ -41,10 +43,4 @@ pub fn doubts(pair: &Pair<'_>, outcome: &mut Outcome) {
     if !fitted {
         outcome.note("They boil outside −20 to 180 °C, for which the parameters were made.");
     }
-}
-
-fn has_acid(pair: &Pair<'_>) -> bool {
-    pair.curves
-        .iter()
-        .any(|curve| curve.record.text("class") == "acid")
 }

@@ -82,6 +82,12 @@ fn says_what_a_solvent_does_to_people() {
             "cancer (H351)",
         ),
         (
+            "class-quantities",
+            "amounts",
+            "DCM technical grade: 10 mL",
+            "cancer (H351)",
+        ),
+        (
             "cold-trap",
             "substance",
             "benzene",

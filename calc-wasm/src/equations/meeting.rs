@@ -20,6 +20,8 @@ const CONCENTRATED: [f64; 2] = [70.0, 12.0];
 pub struct Material<'a> {
     /// As it was written.
     pub written: &'a str,
+    /// The name in it by which it was known: `ethanol` of `ethanol, absolute`.
+    pub name: &'a str,
     kinds: Vec<&'a str>,
 }
 
@@ -61,22 +63,26 @@ impl<'a> Material<'a> {
         &self.kinds
     }
 
-    /// What the row says of it, in the strength that `text` names.
-    fn new(written: &'a str, row: Record<'a>, text: &str) -> Self {
+    /// What the row that is known as `name` says of it, in the strength that `text` names.
+    fn new(written: &'a str, name: &'a str, row: Record<'a>, text: &str) -> Self {
         let mut kinds = kinds(row);
         if !row.text("concentrated").is_empty() && is_concentrated(text) {
             kinds.extend(row.list("concentrated"));
         }
-        Material { written, kinds }
+        Material {
+            written,
+            name,
+            kinds,
+        }
     }
 }
 
 /// What `written` is, as in `hydrochloric acid 3 M`; None where no table knows it.
 pub fn known<'a>(library: &'a Library, written: &'a str) -> Option<Material<'a>> {
     let exactly = |table: &&str| library.table(table)?.find(written);
-    let row = TABLES.iter().find_map(exactly);
-    let row = row.or_else(|| longest_in(library, written))?;
-    Some(Material::new(written, row, written))
+    let known = TABLES.iter().find_map(exactly).map(|row| (row, written));
+    let (row, name) = known.or_else(|| longest_in(library, written))?;
+    Some(Material::new(written, name, row, written))
 }
 
 /// All materials and substances that a text names.
@@ -84,7 +90,7 @@ pub fn named_in<'a>(library: &'a Library, text: &str) -> Vec<Material<'a>> {
     let rows = TABLES.iter().flat_map(|table| library.rows(table));
     rows.filter_map(|row| {
         let written = names(row).find(|name| stands_in(text, name))?;
-        Some(Material::new(written, row, text))
+        Some(Material::new(written, written, row, text))
     })
     .collect()
 }
@@ -201,14 +207,14 @@ fn is_concentrated(text: &str) -> bool {
     holds(text, "conc") || words.any(|(at, _)| strong(&text[at..]))
 }
 
-/// The material or substance with the longest name that stands in `written`.
-fn longest_in<'a>(library: &'a Library, written: &str) -> Option<Record<'a>> {
+/// The material or substance with the longest name that stands in `written`, and that name.
+fn longest_in<'a>(library: &'a Library, written: &str) -> Option<(Record<'a>, &'a str)> {
     let mut longest = None;
     let mut length = 0;
     for row in TABLES.iter().flat_map(|table| library.rows(table)) {
         for name in names(row) {
             if name.len() > length && stands_in(written, name) {
-                (longest, length) = (Some(row), name.len());
+                (longest, length) = (Some((row, name)), name.len());
             }
         }
     }

@@ -34,9 +34,19 @@ const MOST_NODES: u32 = 200_000;
 
 /// Width and height from the `viewBox`, and all that must not stand in the picture.
 pub fn read(text: &str) -> (Option<(usize, usize)>, Vec<Flaw>) {
+    if let Some(at) = own_declarations(text) {
+        let span = at..at + DOCTYPE.len();
+        let flaw = Flaw::new(
+            span,
+            "holds declarations of its own, which could hide a script",
+        );
+        let mend =
+            "take what stands in square brackets out of the DOCTYPE, or save it as plain SVG";
+        return (None, vec![flaw.mend(mend)]);
+    }
     let options = ParsingOptions {
-        // A list of entities or preset attributes could hide anything.
-        allow_dtd: false,
+        // A name of a document type is nothing; drawing programs write one.
+        allow_dtd: true,
         nodes_limit: MOST_NODES,
         ..ParsingOptions::default()
     };
@@ -56,14 +66,31 @@ pub fn read(text: &str) -> (Option<(usize, usize)>, Vec<Flaw>) {
     (size(&root), flaws.collect())
 }
 
+const DOCTYPE: &str = "<!DOCTYPE";
+
+/// Where a document type with declarations of its own begins, the square brackets of XML 1.0,
+/// section 2.8: an entity could hide anything, and an attribute preset there would run.
+fn own_declarations(text: &str) -> Option<usize> {
+    let mut places = text.match_indices(DOCTYPE);
+    let found = places.find(|(at, _)| {
+        let mut quote = None;
+        for c in text[at + DOCTYPE.len()..].chars() {
+            match (quote, c) {
+                (None, '\'' | '"') => quote = Some(c),
+                (Some(open), _) if open == c => quote = None,
+                (None, '[') => return true,
+                (None, '>') => return false,
+                _ => {}
+            }
+        }
+        false
+    });
+    found.map(|(at, _)| at)
+}
+
 const PLAIN: &str = "save it as plain SVG from the drawing program";
 
 fn unreadable(text: &str, error: &roxmltree::Error) -> Flaw {
-    if matches!(error, roxmltree::Error::DtdDetected) {
-        let at = text.find("<!DOCTYPE").unwrap_or_default();
-        return Flaw::new(at..at + 9, "holds a DOCTYPE, which could hide a script")
-            .mend("take the lines of the DOCTYPE out, or save it as plain SVG");
-    }
     let place = error.pos();
     let line = text.split_inclusive('\n').take(place.row as usize - 1);
     let at = line.map(str::len).sum::<usize>();
@@ -241,7 +268,11 @@ mod tests {
         for (whole, what) in [
             (
                 "<!DOCTYPE svg [<!ATTLIST svg onload CDATA \"alert(1)\">]><svg/>",
-                "DOCTYPE",
+                "declarations",
+            ),
+            (
+                "<!-- <!DOCTYPE a> --><!DOCTYPE svg SYSTEM 'a>b' [<!ENTITY a 'b'>]><svg/>",
+                "declarations",
             ),
             ("<svg", "cannot be read"),
             ("", "cannot be read"),
@@ -268,6 +299,16 @@ mod tests {
         ] {
             assert_eq!(told(inside), [""; 0], "{inside}");
         }
+    }
+
+    /// As Graphviz writes it, with the public identifier of SVG 1.1.
+    #[test]
+    fn takes_the_name_of_a_document_type() {
+        let text = format!(
+            "<?xml version=\"1.0\"?>\n<!DOCTYPE svg PUBLIC \"-//W3C//DTD SVG 1.1//EN\"\n \"http://www.w3.org/Graphics/SVG/1.1/DTD/svg11.dtd\">\n<svg xmlns='{SVG}' viewBox='0 0 3 4'/>"
+        );
+        let (size, flaws) = read(&text);
+        assert_eq!((size, flaws.len()), (Some((3, 4)), 0), "{flaws:?}");
     }
 
     #[test]

@@ -406,7 +406,7 @@ fn cautions(substance: Record<'_>, fluid: &Fluid<'_>, at: &Setting, outcome: &mu
         && bath > flash
     {
         outcome
-            .care("The bath is above the flash point of {} ({.0} °C): vapour that escapes, or a flask that breaks, can be lit by any flame or spark.")
+            .care("The bath is above the flash point of {} ({.0} °C): vapour that escapes, or a flask that breaks, can be lit by any flame, spark or hot surface.")
             .text(substance.name())
             .number(flash);
     }

@@ -384,7 +384,7 @@ fn cautions(inputs: &Inputs<'_>, time: f64, outcome: &mut Outcome) {
             substance::cautions(solvent, outcome);
         }
     } else if inputs.choice(&SOLVENT_LAYER) == "lighter" {
-        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no spark.");
+        outcome.danger("Ethers form explosive peroxides: test before use, and never boil the flask to dryness. Light solvents are flammable: no flame, no hot surface, no spark.");
     }
     outcome.care("The product stays hot in the flask for the whole run: not for what spoils at the solvent’s boiling point, unless it is taken out in between.");
     outcome.care("The flask is never dry, nor more than half full; fresh anti-bumping granules for each heating.");

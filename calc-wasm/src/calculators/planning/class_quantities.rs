@@ -463,12 +463,18 @@ static DANGERS: &[(&str, &str)] = &[
 
 /// What single materials do to people or, with time, in their bottles.
 fn harm(inputs: &Inputs<'_>, used: &[Used<'_>], outcome: &mut Outcome) {
+    let library = inputs.library();
     for one in used {
-        substance::hazards_of(inputs.library(), one.material, outcome);
+        let name = one.known.as_ref().map_or("", |known| known.name);
+        // As it is written, else by the name that stands in it.
+        let row = substance::row_of(library, one.material);
+        if let Some(row) = row.or_else(|| substance::row_of(library, name)) {
+            substance::hazards(row, outcome);
+        }
         if one
             .known
             .as_ref()
-            .is_some_and(|it| it.is("peroxide former"))
+            .is_some_and(|known| known.is("peroxide former"))
         {
             outcome
                 .danger(

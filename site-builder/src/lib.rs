@@ -87,6 +87,8 @@ pub fn build_again(
     let assemblies = found.of(apparatus::folders::assemblies(&sources.assemblies, &parts));
     let drafts = found.of(draft::plan(&sources.pages, &tables));
     let pictures = found.of(picture::shelf(&sources.pictures, &folders.content));
+    let logo = site::logo(&site, sources.site.as_ref(), &pictures);
+    let logo = found.of(logo.map_or_else(|finding| (None, vec![finding]), |logo| (logo, vec![])));
     let mut shelf = markdown::Shelf::new(&drafts, &tables, &pictures, &library, &parts, assemblies);
     shelf.raw_html = site.raw_html;
     let rendered = render(&drafts, &shelf, &sources, kept.as_deref_mut());
@@ -98,12 +100,15 @@ pub fn build_again(
     let assets = found.of(assets::make(
         &sources, &tables, &pictures, &site, module, &mut files,
     ));
-    let lists = page::lists(&drafts, &tables);
+    let mut lists = page::lists(&drafts, &tables);
+    let drawings = gallery::gather(&drafts, &rendered);
+    lists.drawings = !drawings.is_empty();
     let search = page::searchable(&drafts, &rendered, &tables, &lists);
     files.insert(assets.search.clone(), assets::json(&search));
     match Templates::compile(&sources.templates) {
         Ok(mut templates) => {
             templates.share("site", &site);
+            templates.share("logo", &logo);
             templates.share("assets", &assets);
             templates.share("lists", &lists);
             let filled = fill(&templates, &drafts, &rendered, &lists, |neighbours| {
@@ -111,7 +116,7 @@ pub fn build_again(
                 let mut ready = page::made(
                     &library, &tables, &checks, &lists, neighbours, &site, has_start,
                 );
-                ready.push(page::drawings(&gallery::gather(&drafts, &rendered)));
+                ready.extend(lists.drawings.then(|| page::drawings(&drawings)));
                 ready.extend(found.of(cards(&card::Deck::new(&drafts, &rendered, &site))));
                 ready
             });

@@ -1,40 +1,25 @@
 //! The `forerun` command: arguments, printing, exit code; nothing else.
 
+mod arguments;
 mod shipped;
 
-use lexopt::{Arg, Parser, ValueExt};
+use arguments::{Arguments, Command, Places};
+use clap::Parser;
 use site_builder::command::preview::Preview;
 use site_builder::command::preview::watch::Watch;
-use site_builder::command::{compute, proof};
+use site_builder::command::{compute, proof, start};
 use site_builder::files::Files;
-use site_builder::finding::{Finding, Severity, choice};
+use site_builder::finding::{Finding, Severity, spelling};
 use site_builder::markdown::kept::Kept;
 use site_builder::output::write;
 use site_builder::read::source::Folders;
 use site_builder::{build, build_again};
 use std::fmt;
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use std::sync::Arc;
 use std::time::Instant;
-
-const HELP: &str = "\
-forerun                     build the site and serve it on this machine
-forerun build               write the site
-forerun preview [--port N]  write the site, serve it, write it anew on each change
-forerun proof               check everything, write nothing
-forerun compute NAME key=value … [--json]
-                            run a calculator here; without NAME, list them
-
-  --content DIR    pages and data       (content)
-  --templates DIR  templates and style  (templates)
-  --published DIR  published values     (tests/published)
-  --out DIR        the finished site    (public)
-  --port N         for preview          (8064)
-
-Exit code: 0 all is well, 1 something was found, 2 wrong use.
-";
 
 const FOUND: u8 = 1;
 const WRONG_USE: u8 = 2;
@@ -42,83 +27,120 @@ const WRONG_USE: u8 = 2;
 const CLOSED_PIPE: u8 = 141;
 
 fn main() -> ExitCode {
-    match read_arguments() {
-        Ok(request) => request.run(),
+    match Arguments::try_parse() {
+        Ok(arguments) => run(arguments),
+        Err(answer) if !answer.use_stderr() => {
+            say(answer.to_string().trim_end());
+            ExitCode::SUCCESS
+        }
         Err(error) => {
-            warn(format_args!("error: {error}\n\n{HELP}"));
+            warn(error.to_string().trim_end());
             ExitCode::from(WRONG_USE)
         }
     }
 }
 
-struct Request {
-    command: String,
-    words: Vec<String>,
-    folders: Folders,
-    out: PathBuf,
-    port: u16,
-    json: bool,
+fn run(mut arguments: Arguments) -> ExitCode {
+    let command = arguments
+        .command
+        .take()
+        .unwrap_or(Command::Preview(arguments.port));
+    match command {
+        Command::Start { folder } => start_course(&folder),
+        Command::Shipped { file } => shipped_file(file.as_deref()),
+        Command::Completions { shell } => {
+            let script = arguments::completions(shell);
+            say(String::from_utf8_lossy(&script).trim_end());
+            ExitCode::SUCCESS
+        }
+        Command::Manual { folder } => match arguments::manual(&folder) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => {
+                let shown = folder.display().to_string();
+                report(&[Finding::whole(
+                    &shown,
+                    format!("cannot be written: {error}"),
+                )])
+            }
+        },
+        command => in_course(command, arguments.places),
+    }
 }
 
-const COMMANDS: [&str; 4] = ["build", "preview", "proof", "compute"];
-
-fn read_arguments() -> Result<Request, lexopt::Error> {
-    let mut request = Request {
-        command: String::new(),
-        words: Vec::new(),
-        folders: Folders {
-            shipped: shipped::files(),
-            ..Folders::default()
-        },
-        out: "public".into(),
-        port: 8064,
-        json: false,
-    };
-    let mut parser = Parser::from_env();
-    while let Some(argument) = parser.next()? {
-        match argument {
-            Arg::Long("content") => request.folders.content = parser.value()?.into(),
-            Arg::Long("templates") => request.folders.templates = parser.value()?.into(),
-            Arg::Long("published") => request.folders.published = parser.value()?.into(),
-            Arg::Long("out") => request.out = parser.value()?.into(),
-            Arg::Long("port") => request.port = parser.value()?.parse()?,
-            Arg::Long("json") => request.json = true,
-            Arg::Long("version") | Arg::Short('V') => request.command = "version".into(),
-            Arg::Long("help") | Arg::Short('h') => request.command = "help".into(),
-            Arg::Value(word) if request.command.is_empty() => request.command = word.string()?,
-            Arg::Value(word) => request.words.push(word.string()?),
-            Arg::Short(_) | Arg::Long(_) => return Err(argument.unexpected()),
+/// What is done in a course, from wherever inside it one is.
+fn in_course(command: Command, mut places: Places) -> ExitCode {
+    let answers = matches!(command, Command::Compute { .. });
+    match places.go_to_course() {
+        Ok(Some(course)) if !answers => {
+            warn(format_args!("The course is in {}.", course.display()));
+        }
+        Ok(_) => {}
+        Err(error) => {
+            warn(format_args!("error: the course cannot be opened: {error}"));
+            return ExitCode::from(FOUND);
         }
     }
-    let known = COMMANDS.contains(&request.command.as_str());
-    if !known && !["", "help", "version"].contains(&request.command.as_str()) {
-        let mend = choice(&request.command, &COMMANDS);
-        return Err(format!("there is no command `{}`; {mend}", request.command).into());
+    let course = Course::new(places);
+    match command {
+        Command::Compute { words, json } => course.compute(&words, json),
+        Command::Proof => course.proof(),
+        Command::Preview(port) => course.preview(port.port),
+        _ => match course.build(None, |_| ()) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(_) => ExitCode::from(FOUND),
+        },
     }
-    if request.command != "compute" && !request.words.is_empty() {
-        return Err(format!("`{}` is one word too many", request.words[0]).into());
-    }
-    Ok(request)
 }
 
-impl Request {
-    fn run(&self) -> ExitCode {
-        match self.command.as_str() {
-            "help" => {
-                say(HELP.trim_end());
-                ExitCode::SUCCESS
-            }
-            "version" => {
-                say(concat!("forerun ", env!("CARGO_PKG_VERSION")));
-                ExitCode::SUCCESS
-            }
-            "compute" => self.compute(),
-            "proof" => self.proof(),
-            "build" => match self.build(None, |_| ()) {
-                Ok(()) => ExitCode::SUCCESS,
-                Err(_) => ExitCode::from(FOUND),
+fn start_course(folder: &Path) -> ExitCode {
+    match start::lay_out(folder, &shipped::course()) {
+        Ok(()) => {
+            let folder = folder.display();
+            say(format_args!(
+                "A small course is in {folder}. Go there; `forerun` shows it, README.md says the rest."
+            ));
+            ExitCode::SUCCESS
+        }
+        Err(finding) => report(&[finding]),
+    }
+}
+
+fn shipped_file(file: Option<&str>) -> ExitCode {
+    let files = shipped::by_path();
+    let Some(file) = file else {
+        let names: Vec<&str> = files.keys().map(String::as_str).collect();
+        say(names.join("\n"));
+        return ExitCode::SUCCESS;
+    };
+    match files.get(file) {
+        Some(bytes) => {
+            say(String::from_utf8_lossy(bytes).trim_end());
+            ExitCode::SUCCESS
+        }
+        None => {
+            let finding = Finding::whole(file, "is not inside the program");
+            report(&[finding.maybe_mend(spelling(file, files.keys().map(String::as_str)))])
+        }
+    }
+}
+
+/// A course and where its site goes.
+struct Course {
+    folders: Folders,
+    out: PathBuf,
+}
+
+impl Course {
+    fn new(places: Places) -> Self {
+        let usual = Folders::default();
+        Self {
+            folders: Folders {
+                content: places.content.unwrap_or(usual.content),
+                templates: places.templates.unwrap_or(usual.templates),
+                published: places.published.unwrap_or(usual.published),
+                shipped: shipped::files(),
             },
-            _ => self.preview(),
+            out: places.out.unwrap_or_else(|| "public".into()),
         }
     }
 
@@ -157,8 +179,8 @@ impl Request {
         Ok(built.findings)
     }
 
-    fn preview(&self) -> ExitCode {
-        match Preview::listen(self.port, &self.folders.content) {
+    fn preview(&self, port: u16) -> ExitCode {
+        match Preview::listen(port, &self.folders.content) {
             Ok(preview) => {
                 let mut watch = Watch::new(&self.folders);
                 let mut kept = Kept::default();
@@ -187,8 +209,7 @@ impl Request {
             }
             Err(error) => {
                 warn(format_args!(
-                    "error: port {} cannot be used: {error}\n      | name another with --port",
-                    self.port
+                    "error: port {port} cannot be used: {error}\n      | name another with --port"
                 ));
                 ExitCode::from(FOUND)
             }
@@ -215,10 +236,10 @@ impl Request {
         }
     }
 
-    fn compute(&self) -> ExitCode {
-        match compute::run(&self.folders, &self.words, self.json) {
+    fn compute(&self, words: &[String], json: bool) -> ExitCode {
+        match compute::run(&self.folders, words, json) {
             Ok(answer) => {
-                if answer.refused && !self.json {
+                if answer.refused && !json {
                     warn(&answer.text);
                 } else {
                     say(&answer.text);

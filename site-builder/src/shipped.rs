@@ -7,26 +7,60 @@
 use include_dir::{Dir, include_dir};
 use site_builder::finding::Finding;
 use site_builder::output::wasm::{Bound, Module};
-use site_builder::read::source::{Inside, Shipped};
-use std::path::Path;
+use site_builder::read::source::{Folders, Inside, Shipped};
+use std::path::{Path, PathBuf};
 
 static DATA: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../content/data");
 static ASSEMBLIES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../content/assemblies");
 static TEMPLATES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../templates");
+static COURSE: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/start");
 static PUBLISHED: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/../tests/published");
 
 /// The files inside the program. In its own checkout there are none: there the folders are what is
 /// worked on, and a file that is taken away must be missed.
 pub fn files() -> Shipped {
-    let mut shipped = Shipped::default();
     if Path::new("calc-wasm/Cargo.toml").is_file() {
-        return shipped;
+        Shipped::default()
+    } else {
+        all()
     }
+}
+
+fn all() -> Shipped {
+    let mut shipped = Shipped::default();
     gather(&DATA, "data/", &mut shipped.content);
     gather(&ASSEMBLIES, "assemblies/", &mut shipped.content);
     gather(&TEMPLATES, "", &mut shipped.templates);
     gather(&PUBLISHED, "", &mut shipped.published);
     shipped
+}
+
+/// The same by the path under which a course would have them.
+pub fn by_path() -> Inside {
+    let shipped = all();
+    let usual = Folders::default();
+    let layers = [
+        (usual.content, shipped.content),
+        (usual.templates, shipped.templates),
+        (usual.published, shipped.published),
+    ];
+    let under = |folder: PathBuf, files: Inside| {
+        files.into_iter().map(move |(path, bytes)| {
+            let path = folder.join(path).display().to_string();
+            (path.replace('\\', "/"), bytes)
+        })
+    };
+    layers
+        .into_iter()
+        .flat_map(|(folder, files)| under(folder, files))
+        .collect()
+}
+
+/// The course that `forerun start` lays out.
+pub fn course() -> Inside {
+    let mut files = Inside::new();
+    gather(&COURSE, "", &mut files);
+    files
 }
 
 fn gather(folder: &Dir<'static>, before: &str, inside: &mut Inside) {

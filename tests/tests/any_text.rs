@@ -106,6 +106,7 @@ fn rendered(text: &str) -> (String, Vec<Finding>) {
         file: "content/page.md".into(),
         path: "page.md".into(),
         text: text.into(),
+        ..Text::default()
     }];
     let (drafts, mut findings) = draft::plan(&pages, &house.tables);
     let (assemblies, _) = apparatus::folders::assemblies(&house.sources.assemblies, &house.parts);

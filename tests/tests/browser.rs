@@ -74,6 +74,7 @@ fn cases() -> Vec<(String, Vec<(String, String)>)> {
             file: path.display().to_string(),
             path: path.display().to_string(),
             text: std::fs::read_to_string(&path).expect("a file of checks"),
+            ..Text::default()
         })
         .collect();
     let read = checks::read(&files).unwrap_or_else(|findings| panic!("{findings:?}"));

@@ -106,6 +106,7 @@ fn joined_modules_are_a_script() {
             path: format!("script/{}", name(&file)),
             text: fs::read_to_string(&file).expect("a script"),
             file: file.display().to_string(),
+            ..Text::default()
         })
         .collect();
     let (main, found) = bundle(&scripts, "main.js", None);

@@ -5,8 +5,35 @@ use crate::finding::{Finding, Flaw};
 use crate::read::source::Text;
 use std::collections::BTreeMap;
 
-/// Reads all parts. Where a file is at fault, the parts of the others still serve.
+/// Reads all parts. Where a file is at fault, the parts of the others still serve. A part of the
+/// author's replaces the shipped one of its name, and a note says so.
 pub fn catalogue(files: &[Text]) -> (Catalogue, Vec<Finding>) {
+    let (shipped, own): (Vec<&Text>, Vec<&Text>) = files.iter().partition(|file| file.shipped);
+    let files = [&shipped[..], &own[..]].concat();
+    let (catalogue, mut findings) = sound(&files);
+    if !shipped.is_empty() && !own.is_empty() {
+        findings.extend(replaced(&shipped, &own));
+    }
+    (catalogue, findings)
+}
+
+/// Which files have parts of shipped names. A file at fault is told elsewhere.
+fn replaced(shipped: &[&Text], own: &[&Text]) -> Vec<Finding> {
+    let below = sound(shipped).0;
+    let mut findings = Vec::new();
+    for file in own {
+        for part in sound(&[file]).0.parts() {
+            if below.find(&part.name).is_some() {
+                let message = format!("its part `{}` replaces the shipped one", part.name);
+                findings.push(Finding::whole(&file.file, message).note());
+            }
+        }
+    }
+    findings
+}
+
+/// The parts of those files that are not at fault.
+fn sound(files: &[&Text]) -> (Catalogue, Vec<Finding>) {
     let texts: Vec<(&str, &str)> = files
         .iter()
         .map(|file| (file.stem(), file.text.as_str()))

@@ -3,3 +3,4 @@
 pub mod compute;
 pub mod preview;
 pub mod proof;
+pub mod start;

@@ -125,17 +125,24 @@ const PAIRS: [(&str, &str); 9] = [
     ("--care", "--care-wash"),
 ];
 
-/// Every ink on its ground, in light and dark, in each rule that sets both.
+/// Every ink on its ground, in light and dark, in each rule that sets both. A course's own style
+/// may set a few colours of all pages alone; the others stand as they were.
 fn contrast(css: &str) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for rule in css.split(['{', '}']) {
-        let colours = |name: &str| {
-            rule.split(';')
-                .filter_map(|line| line.split_once(':'))
-                .find(|(key, _)| key.trim() == name)
-                .and_then(|(_, value)| light_and_dark(value.trim()))
-        };
+    let mut page = BTreeMap::new();
+    for (selector, rule) in rules(css) {
+        let set: BTreeMap<&str, [Colour; 2]> = rule
+            .split(';')
+            .filter_map(|line| line.split_once(':'))
+            .filter_map(|(name, value)| Some((name.trim(), light_and_dark(value.trim())?)))
+            .collect();
+        let whole = selector == ":root";
+        let kept = |name: &str| page.get(name).filter(|_| whole);
+        let colours = |name: &str| set.get(name).or_else(|| kept(name)).copied();
         for (ink, ground) in PAIRS {
+            if !set.contains_key(ink) && !set.contains_key(ground) {
+                continue;
+            }
             let (Some(inks), Some(grounds)) = (colours(ink), colours(ground)) else {
                 continue;
             };
@@ -150,8 +157,35 @@ fn contrast(css: &str) -> Vec<Finding> {
                 }
             }
         }
+        if whole {
+            page.extend(set);
+        }
     }
     findings
+}
+
+/// Each innermost rule with its selector. That of a rule inside another one, as for print, is
+/// written with a brace before it, for it does not hold on every page.
+fn rules(css: &str) -> Vec<(&str, &str)> {
+    let (mut rules, mut depth, mut start) = (Vec::new(), 0, 0);
+    let mut selector = "";
+    for (at, brace) in css.match_indices(['{', '}']) {
+        let text = &css[start..at];
+        if brace == "{" {
+            // With the brace of the rule around it, where there is one.
+            selector = if depth == 0 {
+                text
+            } else {
+                &css[start - 1..at]
+            };
+            depth += 1;
+        } else {
+            rules.push((selector, text));
+            depth -= 1;
+        }
+        start = at + 1;
+    }
+    rules
 }
 
 /// `light-dark(#fff, #000)`, or one colour for both.
@@ -261,6 +295,21 @@ mod tests {
         let found = check(&files);
         assert_eq!(found.len(), 1, "{found:?}");
         assert_eq!(found[0].file, "the whole site");
+    }
+
+    /// A course may set one colour of a pair; the other is the page's, and not that for print.
+    #[test]
+    fn finds_pale_ink_on_the_ground_of_the_page() {
+        let css = |own: &str| {
+            let page = ":root{--paper:light-dark(#fff,#000);--accent:light-dark(#700,#fcc)}@media print{:root{--paper:#000}}";
+            Files::from([("a.css".to_owned(), format!("{page}{own}").into_bytes())])
+        };
+        let before = check(&css(""));
+        let said = |own: &str| check(&css(own)).split_off(before.len());
+        assert!(said(":root{--accent:light-dark(#600,#fdd)}").is_empty());
+        let pale = said(":root{--accent:light-dark(#fdd,#fdd)}");
+        assert_eq!(pale.len(), 1, "{pale:?}");
+        assert!(pale[0].message.contains("in light"), "{pale:?}");
     }
 
     #[test]

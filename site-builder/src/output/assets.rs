@@ -95,7 +95,7 @@ pub fn make(
             files.insert(picture.url.clone(), bytes.clone());
         }
     }
-    let manifest = manifest(&site.title, &site.description, &assets.icon);
+    let manifest = manifest(site, &assets.icon);
     files.insert(MANIFEST.into(), manifest.into_bytes());
     (assets, findings)
 }

@@ -3,6 +3,7 @@
 //! Pages, the worker and the manifest keep their names and are checked by the worker's list.
 
 use crate::files::{Files, hex};
+use crate::read::site::Site;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use serde_json::json;
@@ -39,12 +40,12 @@ pub fn worker(script: &str, files: &Files) -> String {
 }
 
 /// The manifest that makes the site installable.
-pub fn manifest(title: &str, description: &str, icon: &str) -> String {
+pub fn manifest(site: &Site, icon: &str) -> String {
     json!({
-        "name": title,
-        "short_name": title,
-        "description": description,
-        "lang": "en-GB",
+        "name": site.title,
+        "short_name": site.title,
+        "description": site.description,
+        "lang": site.language,
         "start_url": "./",
         "scope": "./",
         "display": "standalone",

@@ -329,6 +329,7 @@ mod tests {
             file: format!("templates/script/{name}"),
             path: format!("script/{name}"),
             text: (*text).to_owned(),
+            ..Text::default()
         };
         files.iter().map(text).collect()
     }

@@ -111,6 +111,7 @@ mod tests {
             file: format!("templates/style/{name}"),
             path: format!("style/{name}"),
             text: text.into(),
+            ..Text::default()
         }
     }
 

@@ -79,6 +79,7 @@ mod tests {
             file: format!("templates/{path}"),
             path: path.into(),
             text: text.into(),
+            ..Text::default()
         }
     }
 

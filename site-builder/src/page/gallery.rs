@@ -78,6 +78,7 @@ mod tests {
             file: "content/techniques/x.md".into(),
             path: "techniques/x.md".into(),
             text: String::new(),
+            ..Text::default()
         };
         let draft = Draft {
             source: &source,

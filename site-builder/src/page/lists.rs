@@ -46,6 +46,8 @@ pub struct Lists {
     pub calculators: Vec<Entry>,
     /// Data tables with pages.
     pub tables: Vec<Entry>,
+    /// Whether there is a page of drawings.
+    pub drawings: bool,
 }
 
 impl Lists {
@@ -109,6 +111,7 @@ pub fn lists(drafts: &[Draft<'_>], tables: &[DataTable]) -> Lists {
                 ..Entry::default()
             })
             .collect(),
+        drawings: false,
     }
 }
 

@@ -60,6 +60,34 @@ impl DataTable {
         self.keys.iter().position(|key| key == name)
     }
 
+    /// The place of the row of this name.
+    fn row(&self, name: &str) -> Option<usize> {
+        let key = self.key("name")?;
+        self.rows
+            .iter()
+            .position(|row| row[key].to_lowercase() == name.to_lowercase())
+    }
+
+    /// Whether a row has these fields and no others.
+    fn has_just(&self, at: usize, fields: &DeTable<'_>) -> bool {
+        let own = |key: &str| fields.get(key).and_then(|value| plain(value.get_ref()));
+        let mut cells = self.keys.iter().zip(&self.rows[at]);
+        cells.all(|(key, cell)| own(key).unwrap_or_default() == *cell)
+    }
+
+    /// Whether the cells of a key are numbers, all that are filled.
+    fn counts(&self, key: &str) -> bool {
+        let Some(place) = self.key(key) else {
+            return false;
+        };
+        let mut filled = self
+            .rows
+            .iter()
+            .map(|row| &row[place])
+            .filter(|cell| !cell.is_empty());
+        filled.clone().next().is_some() && filled.all(|cell| cell.parse::<f64>().is_ok())
+    }
+
     /// Whether the core is given this key.
     fn wants(&self, key: &str) -> bool {
         !UNREAD
@@ -82,18 +110,27 @@ impl DataTable {
     }
 }
 
-/// Reads and checks all tables.
+/// Reads and checks all tables. Rows of the author's add to the shipped table of the same name.
 pub fn read(files: &[Text]) -> (Vec<DataTable>, Vec<Finding>) {
     let mut tables: Vec<DataTable> = Vec::new();
     let mut findings = Vec::new();
+    let mut below: Option<(&str, DataTable)> = None;
     for file in files {
         let mut reader = Reader {
             file,
+            below: below
+                .take_if(|(path, _)| *path == file.path)
+                .map(|(_, table)| table),
             findings: Vec::new(),
         };
+        tables.extend(below.take().map(|(_, table)| table));
         let table = reader.read();
         findings.append(&mut reader.findings);
         let Some(table) = table else { continue };
+        if file.shipped {
+            below = Some((&file.path, table));
+            continue;
+        }
         if let Some(other) = tables.iter().find(|other| other.name == table.name) {
             findings.push(
                 Finding::whole(&file.file, format!("{} has the same name", other.file))
@@ -102,7 +139,88 @@ pub fn read(files: &[Text]) -> (Vec<DataTable>, Vec<Finding>) {
         }
         tables.push(table);
     }
+    tables.extend(below.map(|(_, table)| table));
     (tables, findings)
+}
+
+/// The shipped table with the author's rows: each in the place of the row of its name, else at
+/// the end. What the author's file says of the table itself counts.
+fn joined(mut table: DataTable, own: DataTable) -> DataTable {
+    let places: Vec<Option<usize>> = own.keys.iter().map(|key| place(&mut table, key)).collect();
+    let said = |row: &[String]| {
+        let own_source = own.key("source").map(|at| row[at].clone());
+        own_source
+            .filter(|source| !source.is_empty())
+            .or_else(|| own.source.clone())
+            .unwrap_or_default()
+    };
+    let mut others = BTreeSet::new();
+    for row in &own.rows {
+        let mut cells = vec![String::new(); table.keys.len()];
+        for (cell, place) in row.iter().zip(&places) {
+            if let Some(place) = place {
+                cells[*place].clone_from(cell);
+            }
+        }
+        let source = said(row);
+        if !name_source(&table, &mut cells, &source) {
+            others.insert(source);
+        }
+        let name = own.key("name").map_or("", |at| &row[at]);
+        match table.row(name) {
+            Some(at) => table.rows[at] = cells,
+            None => table.rows.push(cells),
+        }
+    }
+    if let Some(source) = &mut table.source {
+        others.remove(source);
+        for other in others {
+            source.push_str(&format!("; rows of this house: {other}"));
+        }
+    }
+    for column in own.columns {
+        table.columns.retain(|known| known.name != column.name);
+        table.columns.push(column);
+    }
+    DataTable {
+        title: own.title,
+        about: own.about,
+        page: own.page,
+        browser: own.browser,
+        file: own.file,
+        ..table
+    }
+}
+
+/// The place of a key in `table`, which gets a column for a new one. What a row says of its source
+/// has a column only where the shipped rows have one.
+fn place(table: &mut DataTable, key: &str) -> Option<usize> {
+    if table.key(key).is_none() && key != "source" {
+        table.keys.push(key.to_owned());
+        for row in &mut table.rows {
+            row.push(String::new());
+        }
+    }
+    table.key(key)
+}
+
+/// Puts a source beside every figure of the row that has a place for one, and none yet: a blank
+/// one would mean the source of the shipped rows. Whether there was any such place.
+fn name_source(table: &DataTable, cells: &mut [String], source: &str) -> bool {
+    let mut named = false;
+    for (at, key) in table.keys.iter().enumerate() {
+        let figure = key
+            .strip_suffix("_source")
+            .and_then(|figure| table.key(figure));
+        let filled = figure.is_some_and(|figure| !cells[figure].is_empty());
+        if key == "source" || filled {
+            named = true;
+            if cells[at].is_empty() {
+                source.clone_into(&mut cells[at]);
+            }
+        }
+    }
+    named
 }
 
 /// Columns that readers see and the core never asks for, by table. They make a quarter of all data
@@ -181,6 +299,8 @@ const FIELDS: [&str; 7] = [
 
 struct Reader<'a> {
     file: &'a Text,
+    /// The shipped table that the rows add to.
+    below: Option<DataTable>,
     findings: Vec<Finding>,
 }
 
@@ -206,6 +326,11 @@ impl Reader<'_> {
             browser: true,
             ..DataTable::default()
         };
+        if let Some(below) = &self.below {
+            table.title = below.title.clone();
+            table.about = below.about.clone();
+            (table.page, table.browser) = (below.page, below.browser);
+        }
         for (key, value) in &root {
             match key.get_ref().as_ref() {
                 "title" => table.title = self.words(value, "title"),
@@ -228,7 +353,8 @@ impl Reader<'_> {
             ("title", table.title.is_empty()),
             ("row", table.rows.is_empty()),
         ] {
-            if lacks && !root.contains_key(field) {
+            let needed = field == "row" || self.below.is_none();
+            if lacks && needed && !root.contains_key(field) {
                 self.push(
                     0..0,
                     format!("`{field}` is missing; every data file has one"),
@@ -237,8 +363,63 @@ impl Reader<'_> {
             }
         }
         self.check_rows(&root, &table);
-        self.finish_columns(&root, &mut table);
-        Some(table)
+        match self.below.take() {
+            Some(below) => {
+                self.check_against(&root, &below, &table);
+                for column in &mut table.columns {
+                    name_column(column);
+                }
+                Some(joined(below, table))
+            }
+            None => {
+                self.finish_columns(&root, &mut table);
+                Some(table)
+            }
+        }
+    }
+
+    /// What rows must be besides, where they add to a shipped table: known columns, numbers where
+    /// the shipped rows have numbers. A row of a shipped name is told.
+    fn check_against(&mut self, root: &DeTable<'_>, below: &DataTable, own: &DataTable) {
+        let known = |key: &str| {
+            let mut columns = below.columns.iter().chain(&own.columns);
+            key == "source" || below.key(key).is_some() || columns.any(|column| column.name == key)
+        };
+        let rows = root.get("row").and_then(|rows| rows.get_ref().as_array());
+        for row in rows.into_iter().flatten() {
+            let Some(fields) = row.get_ref().as_table() else {
+                continue;
+            };
+            for (key, value) in fields {
+                let name = key.get_ref().as_ref();
+                if !known(name) {
+                    let mend = spelling(name, below.keys.iter().map(String::as_str));
+                    let mend = mend.unwrap_or_else(|| "describe it under `columns`".into());
+                    let message = format!("the shipped table has no column `{name}`");
+                    self.push(key.span(), message, Some(mend));
+                } else if below.counts(name)
+                    && plain(value.get_ref()).is_some_and(|text| text.parse::<f64>().is_err())
+                {
+                    let message =
+                        format!("`{name}` is no number here, and one in the shipped rows");
+                    self.push(
+                        value.span(),
+                        message,
+                        Some("write a number, without quotes".into()),
+                    );
+                }
+            }
+            if let Some(name) = fields.get("name")
+                && let Some(text) = plain(name.get_ref())
+                && let Some(at) = below.row(&text)
+                && !below.has_just(at, fields)
+            {
+                let message = format!("this row replaces the shipped `{text}`");
+                let finding =
+                    Finding::at(&self.file.file, &self.file.text, name.span(), message).note();
+                self.findings.push(finding);
+            }
+        }
     }
 
     fn columns(&mut self, value: &Value<'_>) -> Vec<Column> {
@@ -411,9 +592,7 @@ impl Reader<'_> {
     /// Columns that nobody described are shown under their own names.
     fn finish_columns(&mut self, root: &DeTable<'_>, table: &mut DataTable) {
         for column in &mut table.columns {
-            if column.label.is_empty() {
-                column.label = in_words(&column.name);
-            }
+            name_column(column);
             if !column.name.is_empty() && !table.keys.contains(&column.name) {
                 let span = root.get("columns").map_or(0..0, Spanned::span);
                 let place = self.file.text[span.clone()]
@@ -471,6 +650,13 @@ impl Reader<'_> {
     }
 }
 
+/// A column that nobody described has its own name for a label.
+fn name_column(column: &mut Column) {
+    if column.label.is_empty() {
+        column.label = in_words(&column.name);
+    }
+}
+
 fn shape(value: &DeValue<'_>) -> &'static str {
     match value {
         DeValue::String(_) => "words",
@@ -514,7 +700,96 @@ mod tests {
             file: format!("content/data/{name}.toml"),
             path: format!("data/{name}.toml"),
             text: text.into(),
+            ..Text::default()
         }
+    }
+
+    fn shipped(name: &str, text: &str) -> Text {
+        Text {
+            file: format!("shipped content/data/{name}.toml"),
+            shipped: true,
+            ..file(name, text)
+        }
+    }
+
+    #[test]
+    fn rows_of_the_author_add_to_a_shipped_table() {
+        let below = "title = \"Baths\"\npage = true\n[[row]]\nname = \"water\"\nhighest = 90\nsource = \"a\"\n[[row]]\nname = \"sand\"\nhighest = 300\nsource = \"a\"\n";
+        let own = "source = \"ours\"\n[[row]]\nname = \"glycol\"\nhighest = 120\n[[row]]\nname = \"Water\"\nhighest = 85\n";
+        let files = [
+            shipped("baths", below),
+            file("baths", own),
+            file("z", below),
+        ];
+        let (tables, found) = read(&files);
+        assert_eq!(tables.len(), 2);
+        assert!(tables[0].page && tables[0].title == "Baths");
+        let rows = [
+            ["Water", "85", "ours"],
+            ["sand", "300", "a"],
+            ["glycol", "120", "ours"],
+        ];
+        assert_eq!(tables[0].rows, rows);
+        assert_eq!(found.len(), 1, "{found:#?}");
+        assert_eq!(found[0].severity, crate::finding::Severity::Note);
+        assert_eq!(
+            (found[0].file.as_str(), found[0].line),
+            ("content/data/baths.toml", 6)
+        );
+        assert_eq!(found[0].message, "this row replaces the shipped `Water`");
+        // Alone, the shipped table is as it was.
+        assert_eq!(read(&files[..1]).0[0].rows.len(), 2);
+    }
+
+    #[test]
+    fn an_added_row_keeps_to_the_shipped_columns_and_names_its_source() {
+        let below = "title = \"B\"\nsource = \"s\"\n[[row]]\nname = \"water\"\nhighest = 90\n";
+        let with = |own: &str| read(&[shipped("b", below), file("b", own)]);
+        let said = |own: &str| {
+            let found = with(own).1;
+            found
+                .iter()
+                .map(|one| one.message.clone())
+                .collect::<Vec<_>>()
+        };
+        assert_eq!(
+            said("source = \"o\"\n[[row]]\nname = \"a\"\nhigest = 3\n"),
+            ["the shipped table has no column `higest`"]
+        );
+        assert_eq!(
+            said("source = \"o\"\n[[row]]\nname = \"a\"\nhighest = \"hot\"\n"),
+            ["`highest` is no number here, and one in the shipped rows"]
+        );
+        assert_eq!(
+            said("[[row]]\nname = \"a\"\nhighest = 3\n"),
+            ["this row has no `source`"]
+        );
+        let (tables, found) = with("[[row]]\nname = \"a\"\nhighest = 3\nsource = \"o\"\n");
+        assert!(found.is_empty(), "{found:#?}");
+        assert_eq!(
+            tables[0].source.as_deref(),
+            Some("s; rows of this house: o")
+        );
+        let (tables, found) = with(
+            "source = \"o\"\ncolumns = [{ name = \"colour\" }]\n[[row]]\nname = \"a\"\ncolour = \"red\"\n",
+        );
+        assert!(found.is_empty(), "{found:#?}");
+        assert_eq!(tables[0].rows, [["water", "90", ""], ["a", "", "red"]]);
+        assert_eq!(
+            tables[0].columns.last().map(|c| c.label.as_str()),
+            Some("Colour")
+        );
+    }
+
+    /// A blank source would mean that of the shipped rows.
+    #[test]
+    fn every_figure_of_an_added_row_has_its_own_source() {
+        let below = "title = \"B\"\nsource = \"see beside\"\n[[row]]\nname = \"water\"\ndensity = 1\ndensity_source = \"iapws\"\nviscosity = 2\nviscosity_source = \"x\"\n";
+        let own = "source = \"o\"\n[[row]]\nname = \"a\"\ndensity = 3\n";
+        let (tables, found) = read(&[shipped("b", below), file("b", own)]);
+        assert!(found.is_empty(), "{found:#?}");
+        assert_eq!(tables[0].rows[1], ["a", "3", "o", "", ""]);
+        assert_eq!(tables[0].source.as_deref(), Some("see beside"));
     }
 
     fn findings(name: &str, text: &str) -> Vec<String> {

@@ -181,6 +181,7 @@ pub(crate) fn empty_page(path: &str, kind: &str, order: &str) -> Text {
         text: format!(
             "---\ntitle: {stem}\nkind: {kind}\nsummary: S\n{order}hazards: [h]\nsources: [s]\nreviewed: 2026-11-25\n---\n"
         ),
+        ..Text::default()
     }
 }
 

@@ -521,6 +521,7 @@ mod tests {
             file: "a.md".into(),
             path: "a.md".into(),
             text: text.into(),
+            ..Text::default()
         }
     }
 

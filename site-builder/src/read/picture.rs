@@ -5,11 +5,12 @@ use crate::files::name_by_content;
 use crate::finding::{Finding, Flaw};
 use crate::read::svg;
 use imagesize::ImageType;
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::path::Path;
 
 /// A picture of the site.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Picture {
     /// Address under the root.
     pub url: String,

@@ -1,9 +1,11 @@
 //! Part of stage 2: what the whole site is called and where it will stand, from `content/site.toml`.
 
-use crate::finding::{Finding, choice};
+use crate::finding::{Finding, choice, spelling};
+use crate::read::picture::Picture;
 use crate::read::source::Text;
 use serde::Serialize;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -24,10 +26,22 @@ pub struct Site {
     /// Where the site will stand, as `https://manual.example/`; empty where that is not known.
     /// The codes on the bench cards lead there.
     pub address: String,
+    /// The language of what the authors write, as BCP 47 has it: `en-GB`, `de`.
+    pub language: String,
+    /// The picture beside the title, by path inside the content folder; empty where there is none.
+    pub logo: String,
 }
 
 /// What the file may say.
-const FIELDS: [&str; 5] = ["title", "description", "place", "address", "raw_html"];
+const FIELDS: [&str; 7] = [
+    "title",
+    "description",
+    "place",
+    "address",
+    "language",
+    "logo",
+    "raw_html",
+];
 
 /// Reads `content/site.toml`; what it does not say has a default.
 pub fn read(file: Option<&Text>) -> (Site, Vec<Finding>) {
@@ -39,6 +53,8 @@ pub fn read(file: Option<&Text>) -> (Site, Vec<Finding>) {
         version: env!("CARGO_PKG_VERSION").into(),
         raw_html: false,
         address: String::new(),
+        language: "en-GB".into(),
+        logo: String::new(),
     };
     let Some(file) = file else {
         return (site, Vec::new());
@@ -76,6 +92,8 @@ fn set(
         "description" => &mut site.description,
         "place" => &mut site.place,
         "address" => &mut site.address,
+        "language" => &mut site.language,
+        "logo" => &mut site.logo,
         "raw_html" => {
             site.raw_html = value.get_ref().as_bool().ok_or_else(|| {
                 wrong(format!("`{name}` is neither true nor false"))
@@ -96,8 +114,47 @@ fn set(
             "write it whole, as `https://manual.example/` or `https://manual.example/lab/`",
         ));
     }
+    if name == "language" && !is_language(words) {
+        return Err(wrong(format!("`{words}` is no mark of a language"))
+            .mend("write it as `en-GB`, `de` or `pt-BR`"));
+    }
     *field = words.to_owned();
     Ok(())
+}
+
+/// Whether `text` has the shape of a language tag.
+///
+/// Source: RFC 5646 (BCP 47), section 2.1: a language of two or three letters (longer ones are
+/// reserved), then parts of up to eight letters or digits, joined by hyphens.
+fn is_language(text: &str) -> bool {
+    let mut parts = text.split('-');
+    let language = parts.next().unwrap_or_default();
+    (2..=3).contains(&language.len())
+        && language.chars().all(|c| c.is_ascii_alphabetic())
+        && parts.all(|part| {
+            (1..=8).contains(&part.len()) && part.chars().all(|c| c.is_ascii_alphanumeric())
+        })
+}
+
+/// The logo's address under the root, and its size.
+///
+/// # Errors
+/// There is no such picture, with the nearest.
+pub fn logo(
+    site: &Site,
+    file: Option<&Text>,
+    pictures: &BTreeMap<&str, Picture>,
+) -> Result<Option<Picture>, Finding> {
+    let Some(file) = file.filter(|_| !site.logo.is_empty()) else {
+        return Ok(None);
+    };
+    let picture = pictures.get(site.logo.as_str()).cloned();
+    picture.map(Some).ok_or_else(|| {
+        let at = file.text.find(&site.logo).unwrap_or(0);
+        let message = format!("there is no picture `{}`", site.logo);
+        let finding = Finding::at(&file.file, &file.text, at..at + site.logo.len(), message);
+        finding.maybe_mend(spelling(&site.logo, pictures.keys().copied()))
+    })
 }
 
 /// Whether pages' addresses can be put behind `text`.

@@ -4,7 +4,8 @@
 //! or could not be served under its name is a finding; the rest is read all the same.
 //!
 //! What the program brings ([`Shipped`]) lies below the author's folders: a file that is in the
-//! folder is taken from there, every other one from the program.
+//! folder is taken from there, every other one from the program. Tables and parts are taken from
+//! both, for there rows add up.
 
 use crate::finding::Finding;
 use std::collections::{BTreeMap, BTreeSet};
@@ -50,6 +51,10 @@ const CONTENT: &str = "content";
 const TEMPLATES: &str = "templates";
 const PUBLISHED: &str = "tests/published";
 
+/// The course's own style, in the content folder, and the empty sheet that it replaces.
+const OWN_STYLE: &str = "style.css";
+const COURSE_STYLE: &str = "style/course.css";
+
 /// Files that the program brings, by path inside their folder.
 pub type Inside = BTreeMap<String, &'static [u8]>;
 
@@ -72,6 +77,8 @@ struct Layers<'a> {
     inside: &'a Inside,
     /// Whether the program's files will do alone.
     may_be_missing: bool,
+    /// Where the files are whose rows add to those of the shipped file of the same name.
+    adding: Option<&'static str>,
 }
 
 impl<'a> Layers<'a> {
@@ -83,6 +90,7 @@ impl<'a> Layers<'a> {
             usual,
             inside,
             may_be_missing: folder == Path::new(usual) && !inside.is_empty(),
+            adding: None,
         }
     }
 }
@@ -96,6 +104,8 @@ pub struct Text {
     pub path: String,
     /// The whole text, without a byte order mark.
     pub text: String,
+    /// Whether it comes from inside the program.
+    pub shipped: bool,
 }
 
 impl Text {
@@ -116,14 +126,16 @@ impl Text {
 pub struct Sources {
     /// `content/**/*.md`
     pub pages: Vec<Text>,
-    /// `content/data/**/*.toml`
+    /// `content/data/**/*.toml`; a shipped table stands before the author's of the same name.
     pub data: Vec<Text>,
-    /// `content/data/parts/*.toml`, the parts of apparatus.
+    /// `content/data/parts/*.toml`, the parts of apparatus; likewise.
     pub parts: Vec<Text>,
     /// `content/assemblies/*.toml`
     pub assemblies: Vec<Text>,
     /// `content/site.toml`
     pub site: Option<Text>,
+    /// `content/style.css`, until it is put among the styles.
+    own_style: Option<Text>,
     /// Pictures beside the pages, by path inside the content folder.
     pub pictures: BTreeMap<String, Vec<u8>>,
     /// `templates/*.html`
@@ -153,6 +165,14 @@ pub fn read(folders: &Folders) -> (Sources, Vec<Finding>) {
     for found in walk(&templates(folders), &mut findings) {
         template_file(found, &mut sources, &mut findings);
     }
+    // The course's own style stands in the place that the templates keep for it.
+    if let Some(own) = sources.own_style.take() {
+        sources.styles.retain(|sheet| sheet.path != COURSE_STYLE);
+        sources.styles.push(Text {
+            path: COURSE_STYLE.into(),
+            ..own
+        });
+    }
     let published = published(folders);
     // A site of one's own may do without them.
     if published.folder.is_dir() || published.may_be_missing {
@@ -179,6 +199,7 @@ pub fn read_data(folders: &Folders) -> (Vec<Text>, Vec<Finding>) {
         usual: "content/data",
         inside: &inside.collect(),
         may_be_missing: whole.may_be_missing || (!whole.inside.is_empty() && whole.folder.is_dir()),
+        adding: Some(""),
     };
     let found = walk(&data, &mut findings);
     let files = found
@@ -190,7 +211,10 @@ pub fn read_data(folders: &Folders) -> (Vec<Text>, Vec<Finding>) {
 }
 
 fn content(folders: &Folders) -> Layers<'_> {
-    Layers::new(&folders.content, CONTENT, &folders.shipped.content)
+    Layers {
+        adding: Some("data/"),
+        ..Layers::new(&folders.content, CONTENT, &folders.shipped.content)
+    }
 }
 
 fn templates(folders: &Folders) -> Layers<'_> {
@@ -202,9 +226,16 @@ fn published(folders: &Folders) -> Layers<'_> {
 }
 
 fn content_file(found: Found, sources: &mut Sources, findings: &mut Vec<Finding>) {
-    if found.path == "site.toml" {
-        sources.site = found.text(findings);
-        return;
+    match found.path.as_str() {
+        "site.toml" => {
+            sources.site = found.text(findings);
+            return;
+        }
+        OWN_STYLE => {
+            sources.own_style = found.text(findings);
+            return;
+        }
+        _ => {}
     }
     // Data files are never addresses themselves.
     let served = found.ending != "toml";
@@ -335,6 +366,7 @@ impl Found {
                 file: self.file.clone(),
                 path: self.path.clone(),
                 text,
+                shipped: matches!(self.place, Place::Program(_)),
             }),
             Err(finding) => {
                 findings.push(finding);
@@ -373,20 +405,25 @@ fn decode(file: &str, bytes: Vec<u8>) -> Result<String, Finding> {
         .unwrap_or(text))
 }
 
-/// All files of a folder, and those of the program that it lacks, in the order of their paths.
+/// All files of a folder, and those of the program that it lacks or adds to, in the order of their
+/// paths; of two that have one path, the author's comes second.
 fn walk(layers: &Layers<'_>, findings: &mut Vec<Finding>) -> Vec<Found> {
-    let mut all = if layers.may_be_missing && !layers.folder.exists() {
+    let own = if layers.may_be_missing && !layers.folder.exists() {
         Vec::new()
     } else {
         walk_disk(layers.folder, findings)
     };
-    let on_disk: BTreeSet<String> = all.iter().map(|found| found.path.clone()).collect();
-    for (path, bytes) in layers.inside {
-        if !on_disk.contains(path) {
+    let named: BTreeSet<&str> = own.iter().map(|found| found.path.as_str()).collect();
+    let adds = |path: &str| layers.adding.is_some_and(|folder| path.starts_with(folder));
+    let below = layers.inside.iter();
+    let mut all: Vec<Found> = below
+        .filter(|(path, _)| !named.contains(path.as_str()) || adds(path))
+        .map(|(path, bytes)| {
             let file = format!("shipped {}/{path}", layers.usual);
-            all.push(Found::new(Place::Program(bytes), file, path.clone()));
-        }
-    }
+            Found::new(Place::Program(bytes), file, path.clone())
+        })
+        .collect();
+    all.extend(own);
     // Part by part, as a walk goes: a folder's files stand together.
     all.sort_by(|a, b| a.path.split('/').cmp(b.path.split('/')));
     all

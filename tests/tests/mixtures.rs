@@ -238,6 +238,16 @@ fn parts_water_from_what_does_not_mix_with_it() {
     assert!(right > 20 && wrong.len() <= 2, "{right}, {wrong:?}");
 }
 
+/// The model parts tetrahydrofuran and water, which mix: the table of solvents is believed.
+#[test]
+fn what_mixes_is_not_said_to_part() {
+    let library = library();
+    let one = pair(&library, ["tetrahydrofuran", "water"], 760.0).expect("a pair");
+    assert!(!one.parts([0.3, 0.7]) && one.layers_at(25.0).is_none());
+    let other = pair(&library, ["toluene", "water"], 760.0).expect("a pair");
+    assert!(other.parts([0.3, 0.7]) && other.layers_at(25.0).is_some());
+}
+
 /// Both layers have equal activities of both.
 #[test]
 fn layers_are_in_balance() {

@@ -65,6 +65,10 @@ const LOWEST: f64 = 0.02;
 /// First share of the distillate set aside, for moisture and what boils lower (common practice).
 const SET_ASIDE: f64 = 0.02;
 
+/// Share of a fraction by which it comes out otherwise than reckoned, however sharp the column: what
+/// wets the glass, and drops on the wrong side of a cut (own choice).
+const LOST: f64 = 0.01;
+
 pub(crate) static CALCULATOR: Calculator = Calculator {
     name: "fraction-column",
     title: "Fractional distillation",
@@ -625,8 +629,11 @@ fn figures(
 ) -> String {
     let [_, less, more] = grounds.equilibria();
     let share = result.main * 100.0;
-    let low = task.main_on(less, fewest);
-    let high = task.main_on(more, most);
+    let low = task.main_on(less, fewest).min(share * (1.0 - LOST));
+    let high = task
+        .main_on(more, most)
+        .max(share * (1.0 + LOST))
+        .min(100.0);
     let shown = outcome
         .number("main_fraction", "Main fraction, of the charge", share, "%")
         .within(low.min(high).min(share), low.max(high).max(share))

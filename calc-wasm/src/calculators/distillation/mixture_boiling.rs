@@ -16,7 +16,6 @@ use crate::equations::mixture::words;
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Choice, Entry, Field, Inputs, Kind, Word, form_only};
-use crate::library::Library;
 use crate::limits::{self, Limit};
 use crate::outcome::{Outcome, share_ends};
 use crate::problem::Problem;
@@ -181,7 +180,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     }
     outcome.valid_for("Two liquids that do not react, from about −20 to 180 °C and up to some atmospheres; nothing else in them.");
     words::doubts(&pair, outcome);
-    notes(&pair, inputs.library(), masses, outcome);
+    notes(&pair, masses, outcome);
     if inputs.choice(&SHOW) == "plates" {
         plot_plates(&pair, x, outcome);
     } else {
@@ -287,19 +286,7 @@ fn because(pair: &Pair<'_>, x: Shares, boil: Boil, outcome: &mut Outcome) {
         .text(if boil.celsius < ideal { "less" } else { "more" });
 }
 
-/// Whether the table of solvents says that the two mix: one is water, and the other mixes with it.
-fn known_to_mix(pair: &Pair<'_>, library: &Library) -> bool {
-    let [one, other] = pair.curves.each_ref().map(Curve::name);
-    let solvents = library.table("solvents");
-    let mixes = |name: &str| {
-        solvents
-            .and_then(|table| table.find(name))
-            .is_some_and(|row| row.is("miscible"))
-    };
-    (one == "water" && mixes(other)) || (other == "water" && mixes(one))
-}
-
-fn notes(pair: &Pair<'_>, library: &Library, masses: [f64; 2], outcome: &mut Outcome) {
+fn notes(pair: &Pair<'_>, masses: [f64; 2], outcome: &mut Outcome) {
     let name = pair.curves[0].name();
     for more in pair.azeotropes.iter().skip(1) {
         outcome
@@ -314,9 +301,7 @@ fn notes(pair: &Pair<'_>, library: &Library, masses: [f64; 2], outcome: &mut Out
             "The distillate parts into layers when it cools: a separator takes one of the two out.",
         );
     }
-    if !known_to_mix(pair, library)
-        && let Some([poor, rich]) = pair.layers_at(25.0)
-    {
+    if let Some([poor, rich]) = pair.layers_at(25.0) {
         outcome
             .note("At 25 °C they do not mix in all proportions: by the model the layers hold {.2} and {.2} % by mass of {}. Take that as a hint, for it was made for boiling liquids.")
             .number(by_mass(poor, masses) * 100.0)

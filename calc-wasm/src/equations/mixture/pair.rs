@@ -74,6 +74,8 @@ pub struct Pair<'a> {
     /// The pressure, mmHg.
     pub mmhg: f64,
     gap: Option<Gap>,
+    /// Whether the table of solvents says that they mix, whatever the model makes of them.
+    mixes: bool,
     /// What the table of azeotropes says of them.
     pub published: Option<Published<'a>>,
     /// The bubble points from nearly pure second to nearly pure first.
@@ -226,6 +228,18 @@ pub fn row_of<'a>(library: &'a Library, names: [&str; 2]) -> Option<(Record<'a>,
     })
 }
 
+/// Whether one is water and the table of solvents says that the other mixes with it.
+fn known_to_mix([one, other]: [&str; 2], library: &Library) -> bool {
+    let with_water = match (one, other) {
+        (name, "water") | ("water", name) => name,
+        _ => return false,
+    };
+    let row = library
+        .table("solvents")
+        .and_then(|table| table.find(with_water));
+    row.is_some_and(|row| row.is("miscible"))
+}
+
 impl<'a> Pair<'a> {
     /// Two substances at a pressure in mmHg; `inputs` are to blame.
     ///
@@ -244,6 +258,7 @@ impl<'a> Pair<'a> {
             curves,
             mmhg,
             gap: None,
+            mixes: known_to_mix(records.map(|record| record.name()), library),
             published: None,
             nodes: Vec::with_capacity(NODES),
             azeotropes: Vec::new(),
@@ -414,7 +429,7 @@ impl<'a> Pair<'a> {
                     x,
                     celsius: self.boil(x).celsius,
                     lowest: pair[0].1.log_alpha > 0.0,
-                    layers: self.gap.is_some_and(|gap| gap.holds(x)),
+                    layers: self.is_flat(x),
                 }
             })
             .collect();
@@ -423,6 +438,11 @@ impl<'a> Pair<'a> {
 
     /// Whether a liquid parts into layers while it boils.
     pub fn parts(&self, x: Shares) -> bool {
+        !self.mixes && self.is_flat(x)
+    }
+
+    /// Whether a liquid stands under the one vapour over two layers, by the model.
+    pub fn is_flat(&self, x: Shares) -> bool {
         self.gap.is_some_and(|gap| gap.holds(x))
     }
 
@@ -443,8 +463,11 @@ impl<'a> Pair<'a> {
         }
     }
 
-    /// The two layers at a temperature in °C, by the model; None where it stays whole.
+    /// The two layers at a temperature in °C, by the model; None where it stays whole, or is known to.
     pub fn layers_at(&self, celsius: f64) -> Option<[Shares; 2]> {
+        if self.mixes {
+            return None;
+        }
         layers(&self.activity, celsius)
     }
 }

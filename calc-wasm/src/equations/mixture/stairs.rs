@@ -96,7 +96,7 @@ impl Stairs {
             if gain <= 0.0 || to_high <= 1e-9 * above {
                 // Layers: all that is richer stands under the vapour of the azeotrope.
                 if self.table.len() > 1 {
-                    self.flat = high < 1.0 && pair.parts(x);
+                    self.flat = high < 1.0 && pair.is_flat(x);
                     break;
                 }
                 continue;

@@ -43,6 +43,8 @@ pub mod outcome;
 
 pub mod sheet;
 
+pub mod what_if;
+
 pub mod report;
 
 #[cfg(feature = "code")]

@@ -9,6 +9,7 @@ import { all, html, make, the } from "./page.js";
 import { builtRows, cellsIn, isRows, moveRow, numberRows, readRows, rowsIn, writeRows } from "./rows.js";
 import { line, sheet } from "./sheet.js";
 import { bare, clean, differences } from "./values.js";
+import { addWhatIf } from "./what-if.js";
 
 /** @typedef {import("./values.js").Values} Values */
 /** @typedef {import("./values.js").Texts} Texts */
@@ -49,6 +50,7 @@ export class Calculator {
     this.folded = this.form.querySelector(".drawn");
     for (const field of this.drawnFields()) this.addDrawAgain(field);
     this.addTools();
+    addWhatIf(this);
     this.open();
   }
 

@@ -17,6 +17,9 @@ import { bare } from "./values.js";
  * @property {(data: string) => string} load
  * @property {(calculator: string, id: string, inputs: string, base: string) => string} result
  * @property {(text: string, keys: string) => boolean} sheet
+ * @property {(calculator: string, inputs: string) => string} sweeps
+ * @property {(calculator: string, input: string, text: string, share: number) => string} swept
+ * @property {(calculator: string, inputs: string, input: string, result: string, wanted: string) => string} backwards
  * @property {(typed: string, base: string) => string} change
  * @property {(calculator: string, input: string, text: string) => string} cells
  * @property {(calculator: string, input: string, cells: string) => string} rows

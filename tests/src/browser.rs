@@ -204,6 +204,12 @@ impl Browser {
         );
     }
 
+    /// Presses these keys in the element that a selector finds.
+    pub fn type_keys(&self, selector: &str, keys: &str) {
+        let id = self.element(selector);
+        self.post(&format!("element/{id}/value"), &json!({"text": keys}));
+    }
+
     /// Presses the element that a selector finds, by the keyboard: the space bar.
     pub fn press(&self, selector: &str) {
         let id = self.element(selector);

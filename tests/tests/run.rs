@@ -1,5 +1,6 @@
 //! A run: what is given once flows through its page, in a real browser of phone size.
 
+use calc_wasm::quantity::Quantity;
 use calc_wasm::report;
 use calc_wasm::report::sheet::{Moment, differences};
 use calc_wasm::sheet::{Sheet, Typed};
@@ -267,4 +268,69 @@ fn a_change(random: &mut Random) -> String {
         }
     }
     lines
+}
+
+/// An input is swept with keys, plot and result follow; and a result is asked backwards: the
+/// pressure at which toluene boils at 80 °C is the one that another calculator gives.
+#[test]
+fn what_if_is_answered_in_the_form() {
+    let folder = Folder::new("what-if");
+    let (_server, address) = serve(&folder.0.join("site"));
+    let browser = Browser::open(360, 740);
+    browser.go(&format!("{address}calculators/boiling-point/"));
+    browser.wait(
+        "an open form",
+        "return !document.querySelector('.calc-fields').disabled",
+    );
+    browser.type_into("[name=substance]", "toluene");
+    browser.run("document.querySelector('.what-if').open = true");
+    browser.wait(
+        "the slider",
+        "return document.querySelector('.sweep input')",
+    );
+    browser.run("const select = document.querySelector('.sweep select'); select.value = 'pressure'; select.onchange()");
+    let plotted = "return [document.querySelector('[name=pressure]').value, document.querySelector('.figure.main output').textContent, document.querySelector('.plot svg').outerHTML]";
+    let before = browser.run(plotted);
+    // The key that goes to the end: three times the pressure.
+    browser.run("document.querySelector('.sweep input').focus()");
+    browser.type_keys(".sweep input", "\u{e010}");
+    let after = browser.wait(
+        "the pressure at the end",
+        &format!("const all = (() => {{ {plotted} }})(); return all[0] === '300 mmHg' && all[1] !== {} && all", before[1]),
+    );
+    for part in 0..3 {
+        assert_ne!(before[part], after[part], "part {part}");
+    }
+
+    browser.run("const [input, result] = document.querySelectorAll('.backwards select'); input.value = 'pressure'; result.value = 'temperature'");
+    browser.type_into(".backwards input", "80");
+    browser.press(".backwards button");
+    let found = browser.wait(
+        "the pressure",
+        "const value = document.querySelector('[name=pressure]').value; return document.querySelector('.figure.main output').textContent.startsWith('80') && value",
+    );
+    let found = found.as_str().expect("a text");
+    let outcome = calc_wasm::calculators::find("boiling-pressure")
+        .expect("it")
+        .run(
+            &forerun_tests::library(),
+            &forerun_tests::pairs(&[("substance", "toluene"), ("temperature", "80 °C")]),
+        )
+        .expect("an answer");
+    let pressure = outcome
+        .figure("pressure")
+        .and_then(|figure| figure.number())
+        .expect("it");
+    let found = calc_wasm::quantity::read(found, calc_wasm::quantity::Pressure::DIMENSION)
+        .expect("a pressure");
+    assert!(
+        (found.value / pressure - 1.0).abs() < 1e-3,
+        "{found:?}, {pressure}"
+    );
+
+    // What cannot be reached says what can.
+    browser.type_into(".backwards input", "9000");
+    browser.press(".backwards button");
+    browser.wait("a sentence", "return document.querySelector('.backwards p').textContent.startsWith('No value gives 9000')");
+    assert_eq!(browser.complaints(), Vec::<String>::new());
 }

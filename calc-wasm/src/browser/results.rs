@@ -7,7 +7,9 @@ use wasm_bindgen::prelude::wasm_bindgen;
 use crate::calculators;
 use crate::inputs::{Column, Kind, join_rows, split_row, written_rows};
 use crate::library::Library;
+use crate::number;
 use crate::report;
+use crate::what_if;
 
 thread_local! {
     /// The tables, loaded once.
@@ -63,6 +65,70 @@ pub fn cells(calculator: &str, input: &str, text: &str) -> String {
 pub fn rows(calculator: &str, input: &str, cells: &str) -> String {
     let rows = cells.lines().map(|row| row.split('\t').collect());
     join_rows(columns(calculator, input), rows)
+}
+
+/// The inputs of `calculator` that may be swept: lines of name, label, and where what is typed
+/// stands on its way, 0 to 1, parted by tabs. `inputs` are lines of `key=value`.
+#[wasm_bindgen]
+pub fn sweeps(calculator: &str, inputs: &str) -> String {
+    let Some(calculator) = calculators::find(calculator) else {
+        return String::new();
+    };
+    let typed = pairs(inputs);
+    let mut out = String::new();
+    for input in calculator.inputs {
+        let text = typed.iter().find(|(name, _)| name == input.name);
+        let text = text.map_or(input.by_itself(), |(_, text)| text);
+        if let Some(place) = what_if::place(input, text) {
+            for part in [
+                input.name,
+                "\t",
+                input.label,
+                "\t",
+                &number::fixed(place, 4),
+                "\n",
+            ] {
+                out.push_str(part);
+            }
+        }
+    }
+    out
+}
+
+/// The text of an input of `calculator` at `share` of the way around `text`; nothing where it
+/// cannot be swept.
+#[wasm_bindgen]
+pub fn swept(calculator: &str, input: &str, text: &str, share: f64) -> String {
+    let inputs = calculators::find(calculator).map_or(&[][..], |found| found.inputs);
+    let found = inputs.iter().find(|found| found.name == input);
+    found
+        .and_then(|input| what_if::swept(input, text, share))
+        .unwrap_or_default()
+}
+
+/// The text of `input` with which `calculator` gives `wanted` as its `result`; or `!` and why not.
+#[wasm_bindgen]
+pub fn backwards(
+    calculator: &str,
+    inputs: &str,
+    input: &str,
+    result: &str,
+    wanted: &str,
+) -> String {
+    let Some(calculator) = calculators::find(calculator) else {
+        return String::new();
+    };
+    with_library(|library| {
+        let given = pairs(inputs);
+        match what_if::backwards(calculator, library, &given, input, result, wanted) {
+            Ok(text) => text,
+            Err(problem) => {
+                let mut said = String::from("!");
+                said.push_str(&problem.message);
+                said
+            }
+        }
+    })
 }
 
 fn columns(calculator: &str, input: &str) -> &'static [&'static Column] {

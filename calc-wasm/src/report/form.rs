@@ -59,20 +59,25 @@ pub fn form(calculator: &Calculator, library: &Library, shape: &Shape<'_>) -> St
     out
 }
 
-/// The field of a value that a page gives once: it takes what `input`, which draws on it, takes,
+/// The field of a value that a page gives once: it takes what the input that draws on it takes,
 /// under a label of its author's.
 pub fn value_field(
-    input: Option<&Input>,
+    drawn_by: Option<(&Calculator, &Input)>,
     library: &Library,
     name: &str,
     label: &str,
     value: &str,
 ) -> String {
     let name = escape(name);
+    let input = drawn_by.map(|(_, input)| input);
     let kind = input.map_or(&Kind::Words, |input| &input.kind);
+    // How far it may be swept, that input says.
+    let as_there = drawn_by.map_or(String::new(), |(calculator, input)| {
+        format!(" data-as=\"{} {}\"", calculator.name, input.name)
+    });
     let help = input.map_or(String::new(), help);
     let attributes = format!(
-        "id=\"run-{name}\" name=\"{name}\" data-author=\"{}\" aria-describedby=\"run-{name}-help\"",
+        "id=\"run-{name}\" name=\"{name}\" data-author=\"{}\" aria-describedby=\"run-{name}-help\"{as_there}",
         escape(value)
     );
     let mut out = format!(

@@ -584,9 +584,12 @@ impl PageSheet {
             .values
             .iter()
             .map(|value| {
-                let input = self.uses.get(&value.name).map(|(_, input)| *input);
+                let drawn_by = self.uses.get(&value.name).and_then(|(cell, input)| {
+                    let place = self.sheet.place(cell)?;
+                    Some((self.sheet.cells()[place].calculator, *input))
+                });
                 let text = self.shown(value);
-                report::value_field(input, library, &value.name, &value.label, text)
+                report::value_field(drawn_by, library, &value.name, &value.label, text)
             })
             .collect();
         let setting: String = self

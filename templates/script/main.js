@@ -8,6 +8,7 @@ import { fillCards } from "./cards.js";
 import { part } from "./notices.js";
 import { loaded, workOffline } from "./offline.js";
 import { html } from "./page.js";
+import { markWhereOneIs } from "./reach.js";
 import { tickSteps } from "./steps.js";
 import { sortTables } from "./tables.js";
 import { startTimers } from "./timers.js";
@@ -22,6 +23,7 @@ startCalculators();
 const cards = fillCards();
 explainWords();
 tickSteps();
+markWhereOneIs();
 startTimers();
 sortTables();
 

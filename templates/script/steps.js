@@ -13,8 +13,16 @@ function ticked() {
   return new Set(Array.isArray(ticks) ? ticks : []);
 }
 
-/** @param {HTMLInputElement} box */
-const words = (box) => box.closest("label")?.textContent.trim().slice(0, 80) ?? "";
+/**
+ * Its words without the numbers that hang on the run: a tick outlasts another compound.
+ * @param {HTMLInputElement} box
+ */
+function words(box) {
+  const label = box.closest("label")?.cloneNode(true);
+  if (!(label instanceof HTMLElement)) return "";
+  for (const number of all("[data-number]", label)) number.remove();
+  return label.textContent.trim().slice(0, 80);
+}
 
 /** @param {HTMLInputElement} box */
 function remember(box) {

@@ -1,7 +1,7 @@
 //! A `run` block: what the page gives once.
 
 use super::Fenced;
-use crate::markdown::Writer;
+use crate::markdown::{Heading, Writer};
 use crate::worked::run;
 
 impl Writer<'_> {
@@ -25,6 +25,10 @@ impl Writer<'_> {
             return String::new();
         };
         let html = sheet.html(self.shelf.library);
+        self.out.contents.push(Heading {
+            id: calc_wasm::sheet::RUN.to_owned(),
+            title: "This run".to_owned(),
+        });
         self.out.material.sheet = Some(sheet.text());
         self.out.material.given = sheet.given();
         let flaws = sheet.flaws();

@@ -154,7 +154,7 @@ export class Calculator {
 
   /** The fields that draw on the run or on other results, folded into one line. */
   drawnFields() {
-    return this.folded ? all(".field", this.folded) : [];
+    return this.folded ? all(".field[data-drawn]", this.folded) : [];
   }
 
   /**
@@ -189,7 +189,8 @@ export class Calculator {
   showDrawn() {
     const own = this.differences(), fields = this.drawnFields();
     for (const field of fields) the(".draw-again", field).hidden = !((field.dataset.input ?? "") in own);
-    const texts = fields.filter((field) => !field.hidden).map((field) => this.values()[field.dataset.input ?? ""]);
+    const given = this.folded ? all(".field[data-given]", this.folded) : [];
+    const texts = given.filter((field) => !field.hidden).map((field) => this.values()[field.dataset.input ?? ""]);
     if (this.folded) the(".drawn-values", this.folded).textContent = texts.filter(Boolean).join(", ");
     this.folded?.classList.toggle("own", fields.some((field) => (field.dataset.input ?? "") in own));
   }

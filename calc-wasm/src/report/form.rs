@@ -17,8 +17,8 @@ pub struct Shape<'s> {
 }
 
 /// The form of `calculator`, filled with the author's values. It is closed: the result beside it
-/// stands for these values, and only a script that can answer for others opens it. What draws on
-/// other values of the page is folded into one line.
+/// stands for these values, and only a script that can answer for others opens it. Where any of it
+/// draws on other values of the page, it is folded into one line.
 pub fn form(calculator: &Calculator, library: &Library, shape: &Shape<'_>) -> String {
     let id = escape(shape.id);
     let pairs = shape.pairs;
@@ -30,26 +30,37 @@ pub fn form(calculator: &Calculator, library: &Library, shape: &Shape<'_>) -> St
             let other = calculator.inputs.iter().find(|input| input.name == other);
             other.is_none_or(|other| values.contains(&filled(other, pairs)))
         });
-        field(input, asked, library, &id, filled(input, pairs), out);
+        let marks = match (shape.drawn.contains(&input.name), is_given(input, pairs)) {
+            (true, _) => " data-drawn data-given",
+            (_, true) => " data-given",
+            _ => "",
+        };
+        let marks = if shape.drawn.is_empty() { "" } else { marks };
+        field(
+            input,
+            (asked, marks),
+            library,
+            &id,
+            filled(input, pairs),
+            out,
+        );
     };
-    let is_drawn = |input: &Input| shape.drawn.contains(&input.name);
     if !shape.drawn.is_empty() {
-        let inputs = calculator.inputs.iter();
-        let values: Vec<&str> = inputs
-            .filter(|input| is_drawn(input))
-            .map(|input| filled(input, pairs))
-            .collect();
+        let given = calculator
+            .inputs
+            .iter()
+            .filter(|input| is_given(input, pairs));
+        let values: Vec<&str> = given.map(|input| filled(input, pairs)).collect();
         out.push_str(&format!(
-            "<details class=\"drawn\"><summary><span class=\"drawn-values\">{}</span> <span class=\"drawn-change\">change here</span></summary>",
+            "<details class=\"drawn\"><summary><span class=\"drawn-values\">{}</span> <span class=\"drawn-change\">change here</span></summary><div class=\"calc-form\">",
             escape(&values.join(", "))
         ));
-        for input in calculator.inputs.iter().filter(|input| is_drawn(input)) {
-            one(input, &mut out);
-        }
-        out.push_str("</details>");
     }
-    for input in calculator.inputs.iter().filter(|input| !is_drawn(input)) {
+    for input in calculator.inputs {
         one(input, &mut out);
+    }
+    if !shape.drawn.is_empty() {
+        out.push_str("</div></details>");
     }
     out.push_str(&format!(
         "<button type=\"reset\">Back to the page’s values</button>\
@@ -111,8 +122,21 @@ fn filled<'v>(input: &Input, pairs: &'v [(String, String)]) -> &'v str {
     meant.map_or(text, |choice| choice.name)
 }
 
-/// One field; hidden, until the reader's choice asks for it, unless `asked`.
-fn field(input: &Input, asked: bool, library: &Library, id: &str, value: &str, out: &mut String) {
+/// Whether the author gave this input.
+fn is_given(input: &Input, pairs: &[(String, String)]) -> bool {
+    pairs.iter().any(|(name, _)| name == input.name)
+}
+
+/// One field; hidden, until the reader's choice asks for it, unless `asked`. `marks` are attributes
+/// for the script.
+fn field(
+    input: &Input,
+    (asked, marks): (bool, &str),
+    library: &Library,
+    id: &str,
+    value: &str,
+    out: &mut String,
+) {
     let name = input.name;
     let when = match input.when {
         Some((other, values)) => format!(" data-when=\"{other}={}\"", values.join("|")),
@@ -120,7 +144,7 @@ fn field(input: &Input, asked: bool, library: &Library, id: &str, value: &str, o
     };
     let hidden = if asked { "" } else { " hidden" };
     out.push_str(&format!(
-        "<div class=\"field\" data-input=\"{name}\"{when}{hidden}>"
+        "<div class=\"field\" data-input=\"{name}\"{when}{marks}{hidden}>"
     ));
     if let Kind::Rows(columns) = &input.kind {
         rows(input, columns, library, id, value, out);

@@ -44,8 +44,25 @@ pub fn result(
 
 /// An answer. `id` is the name of its block in the page; `base` leads to the site's root.
 pub fn answered(outcome: &Outcome, id: &str, base: &str) -> String {
+    answered_below(outcome, id, base, &[])
+}
+
+/// A block of the same page that stands above, for the cautions that it gives already.
+#[derive(Debug, Clone, Copy)]
+pub struct Above<'a> {
+    /// Its name in the page.
+    pub id: &'a str,
+    /// Its title.
+    pub title: &'a str,
+    /// What it came to.
+    pub outcome: &'a Outcome,
+}
+
+/// The same below other blocks: a caution that stands in full at one of them is only counted, with
+/// the way there.
+pub fn answered_below(outcome: &Outcome, id: &str, base: &str, above: &[Above<'_>]) -> String {
     let mut out = Markup::default();
-    answer(outcome, id, base, &mut out);
+    answer(outcome, id, base, above, &mut out);
     out.finish()
 }
 
@@ -78,7 +95,7 @@ pub(super) fn sentence(message: &str) -> String {
     text
 }
 
-fn answer(outcome: &Outcome, id: &str, base: &str, out: &mut Markup) {
+fn answer(outcome: &Outcome, id: &str, base: &str, above: &[Above<'_>], out: &mut Markup) {
     out.put("<dl class=\"figures\">");
     for (at, figure) in outcome.figures.iter().enumerate() {
         one_figure(figure, at == 0, out);
@@ -87,17 +104,7 @@ fn answer(outcome: &Outcome, id: &str, base: &str, out: &mut Markup) {
     if outcome.extrapolated {
         out.put("<p class=\"extrapolated\"><strong>Outside its range:</strong> taken beyond what the data cover; treat it as a guide only.</p>");
     }
-    for caution in &outcome.cautions {
-        out.put(match caution.level {
-            Level::Danger => {
-                "<p class=\"caution\" data-level=\"danger\"><strong>Danger:</strong> #</p>"
-            }
-            Level::Care => {
-                "<p class=\"caution\" data-level=\"care\"><strong>Take care:</strong> #</p>"
-            }
-        })
-        .text(&caution.text);
-    }
+    cautions(outcome, above, out);
     if let Some(plot) = &outcome.plot {
         let mut id = id.to_string();
         id.push_str("-plot");
@@ -120,6 +127,38 @@ fn answer(outcome: &Outcome, id: &str, base: &str, out: &mut Markup) {
     paragraph("source", &outcome.source, out);
     out.put("</details>");
     next_steps(&outcome.next, base, out);
+}
+
+fn cautions(outcome: &Outcome, above: &[Above<'_>], out: &mut Markup) {
+    let mut first = None;
+    let mut again = 0.0;
+    for caution in &outcome.cautions {
+        let said = above.iter().find(|one| {
+            let mut its = one.outcome.cautions.iter();
+            its.any(|other| other.text == caution.text)
+        });
+        if let Some(one) = said {
+            first = first.or(Some(one));
+            again += 1.0;
+            continue;
+        }
+        out.put(match caution.level {
+            Level::Danger => {
+                "<p class=\"caution\" data-level=\"danger\"><strong>Danger:</strong> #</p>"
+            }
+            Level::Care => {
+                "<p class=\"caution\" data-level=\"care\"><strong>Take care:</strong> #</p>"
+            }
+        })
+        .text(&caution.text);
+    }
+    if let Some(one) = first {
+        out.put("<p class=\"said-above\"><a href=\"##\">△ # more cautions stand above, first at “#”</a></p>")
+            .markup("#")
+            .text(one.id)
+            .at(again)
+            .text(one.title);
+    }
 }
 
 fn paragraph(class: &str, text: &str, out: &mut Markup) {

@@ -70,11 +70,29 @@ fn tolerance(figure: &Figure, out: &mut String) {
 pub fn cell(sheet: &Sheet, worked: &Worked, place: usize, base: &str) -> String {
     let cell = &sheet.cells()[place];
     match worked.answer(place).map(Arc::as_ref) {
-        Some(Answer::Worked(outcome)) => html::answered(outcome, &cell.id, base),
+        Some(Answer::Worked(outcome)) => {
+            html::answered_below(outcome, &cell.id, base, &above(sheet, worked, place))
+        }
         Some(Answer::Refused(problems)) => html::refused(problems),
         Some(Answer::Waits(other)) => html::waits(sheet.cells()[*other].calculator.title),
         None => String::new(),
     }
+}
+
+/// The blocks that stand above on the page.
+fn above<'a>(sheet: &'a Sheet, worked: &'a Worked, place: usize) -> Vec<html::Above<'a>> {
+    let before = sheet.cells()[..place].iter().enumerate();
+    before
+        .filter(|(_, cell)| !cell.id.starts_with(HIDDEN))
+        .filter_map(|(at, cell)| match worked.answer(at).map(Arc::as_ref) {
+            Some(Answer::Worked(outcome)) => Some(html::Above {
+                id: &cell.id,
+                title: cell.calculator.title,
+                outcome,
+            }),
+            _ => None,
+        })
+        .collect()
 }
 
 /// A sheet at one moment: what was typed, and what came of it.
@@ -102,14 +120,19 @@ pub fn differences(
     base: &str,
 ) -> String {
     let mut out = String::new();
+    let mut touched = false;
     for (place, described) in sheet.cells().iter().enumerate() {
         let same = match (before.worked.answer(place), now.worked.answer(place)) {
             (Some(one), Some(other)) => Arc::ptr_eq(one, other),
             _ => true,
         };
-        if !same && !described.id.starts_with(HIDDEN) {
+        // Which cautions it tells in full hangs on the blocks above.
+        touched |= !same;
+        if touched && !described.id.starts_with(HIDDEN) {
             let html = cell(sheet, now.worked, place, base);
-            record(&["result", &described.id, &html], &mut out);
+            if !same || html != cell(sheet, before.worked, place, base) {
+                record(&["result", &described.id, &html], &mut out);
+            }
         }
         let was = before.worked.drawn(place);
         for (name, text) in now.worked.drawn(place) {

@@ -40,6 +40,8 @@ pub struct Worked {
     pub drawn: Vec<String>,
     /// What it came to.
     pub outcome: Arc<Outcome>,
+    /// What stands in its result, where that hangs on the page.
+    pub result: Option<String>,
     /// Names of inputs and results for the bench card, where the author chose: none of them
     /// keeps the block off the card.
     pub card: Option<Vec<String>>,
@@ -52,6 +54,8 @@ pub struct Worked {
 pub struct Answered {
     /// The outcome.
     pub outcome: Arc<Outcome>,
+    /// What stands in its result, where that hangs on the page.
+    pub html: Option<String>,
     /// What inputs that draw on others show.
     pub drawn: Vec<(String, String)>,
 }
@@ -66,6 +70,7 @@ impl Block {
         self.flaws.extend(flaws);
         outcome.map(|outcome| Answered {
             outcome: Arc::new(outcome),
+            html: None,
             drawn: Vec::new(),
         })
     }
@@ -103,6 +108,7 @@ impl Block {
             pairs,
             drawn: answered.drawn.into_iter().map(|(name, _)| name).collect(),
             outcome: answered.outcome,
+            result: answered.html,
             card,
             heading,
         })
@@ -130,6 +136,7 @@ impl Worked {
             pairs,
             drawn: Vec::new(),
             outcome: Arc::new(outcome.unwrap_or_default()),
+            result: None,
             card: None,
             heading: String::new(),
         }
@@ -146,7 +153,10 @@ impl Worked {
             pairs: &self.pairs,
             drawn: &drawn,
         };
-        let result = report::answered(&self.outcome, &self.id, base);
+        let result = match &self.result {
+            Some(html) => html.clone(),
+            None => report::answered(&self.outcome, &self.id, base),
+        };
         report::block(self.calculator, library, &shape, called, &result)
     }
 }

@@ -326,7 +326,7 @@ impl PageSheet {
     }
 
     /// What the block called `id` came to. Its flaws go to the block.
-    pub fn answered(&self, id: &str, block: &mut Block) -> Option<Answered> {
+    pub fn answered(&self, id: &str, block: &mut Block, base: &str) -> Option<Answered> {
         if self.broken {
             return None;
         }
@@ -340,6 +340,7 @@ impl PageSheet {
         match &**self.worked.answer(place)? {
             Answer::Worked(outcome) => Some(Answered {
                 outcome: Arc::clone(outcome),
+                html: Some(report::sheet::cell(&self.sheet, &self.worked, place, base)),
                 drawn: self.worked.drawn(place).to_vec(),
             }),
             Answer::Refused(problems) => {

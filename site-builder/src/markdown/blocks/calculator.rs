@@ -43,7 +43,7 @@ impl Writer<'_> {
             return String::new();
         }
         let answered = match &self.sheet {
-            Some(sheet) => sheet.answered(&id, &mut read),
+            Some(sheet) => sheet.answered(&id, &mut read, self.base),
             None => read.alone(self.shelf.library),
         };
         let worked = read.worked(id, self.heading.clone(), answered);

@@ -36,6 +36,8 @@ export class Calculator {
     const fields = all("input[name], select[name], [data-rows]", this.form);
     this.fields = new Map(fields.map((field) => [field.name, field]));
     this.author = bare(fields.map((field) => [field.name, isRows(field) ? builtRows(field) : field.dataset.author ?? ""]));
+    /** The same as built: what draws on the run gets other values. */
+    this.asBuilt = bare(Object.entries(this.author));
     /**
      * Rows written as texts, which wait for the core to part them.
      * @type {Map<string, string>}
@@ -80,7 +82,7 @@ export class Calculator {
   // Back to what was built, and closed: nobody is there to work out other values.
   // What the reader typed stays on the device and in the address.
   close() {
-    if (sheet) for (const [name, field] of this.fields) if (!isRows(field)) this.author[name] = field.dataset.author ?? "";
+    Object.assign(this.author, this.asBuilt);
     this.fill({});
     this.showDrawn();
     this.result.setAttribute("aria-busy", "false");
@@ -181,16 +183,19 @@ export class Calculator {
     const field = this.fields.get(name);
     if (!field) return;
     const own = name in this.differences();
-    this.author[name] = text;
-    if (!own) this.write(name, field, text);
+    // Rows are compared as rows, or what was drawn would count as typed.
+    this.author[name] = isRows(field) ? fromLines(core?.cells(this.name, name, text) ?? "") : text;
+    if (!own) this.write(name, field, this.author[name]);
+    if (!own && isRows(field)) this.author[name] = readRows(field);
     this.showDrawn();
   }
 
   showDrawn() {
     const own = this.differences(), fields = this.drawnFields();
     for (const field of fields) the(".draw-again", field).hidden = !((field.dataset.input ?? "") in own);
+    const values = inText(this.name, this.values()) ?? this.values();
     const given = this.folded ? all(".field[data-given]", this.folded) : [];
-    const texts = given.filter((field) => !field.hidden).map((field) => this.values()[field.dataset.input ?? ""]);
+    const texts = given.filter((field) => !field.hidden).map((field) => values[field.dataset.input ?? ""]);
     if (this.folded) the(".drawn-values", this.folded).textContent = texts.filter(Boolean).join(", ");
     this.folded?.classList.toggle("own", fields.some((field) => (field.dataset.input ?? "") in own));
   }

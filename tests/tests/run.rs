@@ -8,6 +8,7 @@ use forerun_tests::browser::{Browser, serve};
 use forerun_tests::random::Random;
 use serde_json::json;
 use std::path::PathBuf;
+use std::time::{Duration, Instant};
 
 /// A folder for one test, gone when the test ends.
 struct Folder(PathBuf);
@@ -138,6 +139,247 @@ fn a_run_flows_through_its_page() {
          return [/(?<!m)ethyl benzoate/, /28 mmHg/, /28 ± 1/].filter(word => word.test(card.textContent)).map(String)",
     );
     assert_eq!(left, json!([]), "the author’s values are left on the card");
+    assert_eq!(browser.complaints(), Vec::<String>::new());
+}
+
+/// A page, what is typed into its run, and words of the author's that none of it may leave. The
+/// words stand whole: `3 g` is not found in `13 g`.
+type OtherValues = (
+    &'static str,
+    &'static [(&'static str, &'static str)],
+    &'static [&'static str],
+);
+
+/// Values that another student might bring, for every page with a run but the one above.
+const OTHER_VALUES: &[OtherValues] = &[
+    (
+        "techniques/simple-distillation",
+        &[
+            ("substance", "toluene"),
+            ("charge", "90 mL"),
+            ("barometer", "742 ± 1 mmHg"),
+        ],
+        &["butyl acetate", "120 mL", "755 ± 2 mmHg", "125.7 °C"],
+    ),
+    (
+        "techniques/steam-distillation",
+        &[
+            ("substance", "anisole"),
+            ("amount", "8 g"),
+            ("barometer", "748 ± 2 mmHg"),
+            ("rate", "6 mL/min"),
+            ("collected", "90 mL"),
+        ],
+        &["(R)-limonene", "3 g", "757 ± 1 mmHg", "4 mL/min", "60 mL"],
+    ),
+    (
+        "techniques/repeated-extraction",
+        &[
+            ("distribution", "7"),
+            ("water", "180 mL"),
+            ("portion", "45 mL"),
+            ("portions", "2"),
+        ],
+        &["40 mL", "92.1 %"],
+    ),
+    (
+        "techniques/continuous-extraction",
+        &[
+            ("distribution", "0.4"),
+            ("water", "160 mL"),
+            ("flow", "12 mL/min"),
+            ("target", "90 %"),
+        ],
+        &["95 %", "265 min", "3990 mL"],
+    ),
+    (
+        "techniques/soxhlet-extraction",
+        &[
+            ("siphon", "70 mL"),
+            ("held", "18 mL"),
+            ("flow", "9 mL/min"),
+            ("soak", "0.55"),
+            ("target", "97 %"),
+        ],
+        &["80 mL", "25 mL", "8 mL/min", "95 %"],
+    ),
+    (
+        "techniques/flash-column",
+        &[
+            ("mass", "520 mg"),
+            ("gap", "0.25"),
+            ("spots", "red: 0.35, 400 mg; blue: 0.10, 120 mg"),
+            ("diameter", "30 mm"),
+            ("bed", "160 mm"),
+        ],
+        &["300 mg", "150 mm", "orange", "yellow: 0.35, 250 mg"],
+    ),
+    (
+        "techniques/recrystallisation",
+        &[
+            ("solid", "acetanilide"),
+            ("mass", "5.5 g"),
+            ("cold", "8 °C"),
+            ("excess", "30 %"),
+        ],
+        &["benzoic acid", "3.0 g", "52.9 mL"],
+    ),
+    (
+        "techniques/fractional-distillation",
+        &[
+            ("light", "acetone"),
+            ("heavy", "toluene"),
+            ("charge", "110 mL"),
+            ("barometer", "750 mmHg"),
+            ("purity", "90 %"),
+        ],
+        &["ethyl acetate", "butyl acetate", "120 mL", "77.1 °C"],
+    ),
+    (
+        "techniques/heating-baths",
+        &[
+            ("substance", "ethylbenzene"),
+            ("charge", "80 mL"),
+            ("pressure", "745 mmHg"),
+            ("bath", "350 mL"),
+            ("power", "250 W"),
+        ],
+        &["toluene", "400 mL", "300 W"],
+    ),
+    (
+        "techniques/cold-traps",
+        &[
+            ("substance", "heptane"),
+            ("vapour", "35 g"),
+            ("line", "3 mmHg"),
+            ("trap", "-70 °C"),
+        ],
+        &["20 g", "2 mmHg", "0.17 %"],
+    ),
+    (
+        "techniques/drying-and-removing-solvent",
+        &[
+            ("solvent", "acetone"),
+            ("solution", "110 mL"),
+            ("vapour", "45 g"),
+            ("trap", "-70 °C"),
+        ],
+        &["30 g", "29 g"],
+    ),
+    (
+        "techniques/thin-layer-chromatography",
+        &[
+            ("plates", "0.22 @ 20 %"),
+            ("spots", "red: 0.40, 200 mg; blue: 0.15, 60 mg"),
+        ],
+        &["0.20 @ 20 %", "yellow: 0.35"],
+    ),
+    (
+        "techniques/filtration",
+        &[
+            ("solid", "salicylic acid"),
+            ("mass", "5.5 g"),
+            ("paper", "75 °C"),
+            ("solvent", "acetone"),
+            ("room", "18 °C"),
+        ],
+        &["3.0 g", "80 °C", "22 °C"],
+    ),
+    (
+        "techniques/vacuum-and-gauges",
+        &[
+            ("substance", "nitrobenzene"),
+            ("limit", "130 °C"),
+            ("tap", "12 °C"),
+            ("barometer", "751 ± 1 mmHg"),
+            ("difference", "730 ± 1 mm"),
+        ],
+        &[
+            "ethyl benzoate",
+            "120 °C",
+            "758 ± 1 mmHg",
+            "742 ± 1 mm",
+            "742",
+            "28 mmHg",
+        ],
+    ),
+    (
+        "techniques/melting-and-boiling-points",
+        &[
+            ("substance", "nitrobenzene"),
+            ("head", "97 ± 1 °C"),
+            ("pressure", "18 ± 1 mmHg"),
+        ],
+        &["ethyl benzoate", "94 ± 1 °C", "94 °C", "15 mmHg"],
+    ),
+    (
+        "techniques/sublimation",
+        &[
+            ("temperature", "85 °C"),
+            ("vapour", "0.8 g"),
+            ("line", "3 mmHg"),
+            ("trap", "-25 °C"),
+        ],
+        &["0.5 g", "2 mmHg", "-20 °C"],
+    ),
+    (
+        "techniques/capillary-bleed",
+        &[
+            ("substance", "nitrobenzene"),
+            ("pressure", "6 ± 1 mmHg"),
+            ("wide", "9 mmHg"),
+            ("limit", "130 °C"),
+        ],
+        &["ethyl benzoate", "5 ± 1 mmHg", "8 mmHg", "120 °C"],
+    ),
+    (
+        "techniques/cooling-mixtures",
+        &[
+            ("substance", "pentane"),
+            ("amount", "65 g"),
+            ("bath", "-30 °C"),
+            ("pressure", "750 mmHg"),
+        ],
+        &["diethyl ether", "50 g", "760 mmHg"],
+    ),
+];
+
+/// What the author's values, `given`, have left on the page, and what is refused or without a
+/// figure on it.
+const LEFT: &str = r"const text = words();
+    const whole = word => new RegExp(`(?<![\\w.,±–-])${word.replace(/[.()]/g, '\\$&')}(?!\\w)`);
+    const around = (word, { index }) => `${word} in “${text.slice(Math.max(0, index - 50), index + 50)}”`;
+    const left = given.filter(word => whole(word).test(text)).map(word => around(word, whole(word).exec(text)));
+    const refused = [...document.querySelectorAll('main .field-problem:not([hidden]), main .calc-result .problem')].map(place => place.textContent);
+    const empty = [...document.querySelectorAll('main [data-number]')].filter(place => place.textContent === '–').map(place => place.dataset.number);
+    return [...left, ...refused, ...empty];";
+
+#[test]
+fn no_page_keeps_the_authors_values() {
+    let folder = Folder::new("values");
+    let (_server, address) = serve(&folder.0.join("site"));
+    let browser = Browser::open(360, 740);
+    let mut failures = Vec::new();
+    for (page, typed, author) in OTHER_VALUES {
+        browser.go(&format!("{address}{page}/"));
+        browser.wait(
+            "open forms",
+            "return !document.querySelector('#run .calc-fields').disabled",
+        );
+        for (name, text) in *typed {
+            browser.type_into(&format!("#run-{name}"), text);
+        }
+        let start = Instant::now();
+        let mut left = json!(null);
+        while left != json!([]) && start.elapsed() < Duration::from_secs(3) {
+            std::thread::sleep(Duration::from_millis(100));
+            left = browser.run_with(&format!("{ALL_WORDS} {LEFT}"), &json!(author));
+        }
+        if left != json!([]) {
+            failures.push(format!("{page}: {left}"));
+        }
+    }
+    assert!(failures.is_empty(), "{}", failures.join("\n"));
     assert_eq!(browser.complaints(), Vec::<String>::new());
 }
 

@@ -342,6 +342,44 @@ const OTHER_VALUES: &[OtherValues] = &[
         ],
         &["diethyl ether", "50 g", "760 mmHg"],
     ),
+    (
+        "experiments/clove-oil",
+        &[
+            ("oil", "3 g"),
+            ("distillate", "130 mL"),
+            ("barometer", "750 ± 1 mmHg"),
+            ("reading", "738 ± 1 mmHg"),
+            ("limit", "160 °C"),
+            ("pooled", "18 mL"),
+        ],
+        &["757", "749 ± 1 mmHg", "8.0 ± 1.4 mmHg", "150 °C", "118 °C"],
+    ),
+    (
+        "experiments/leaf-colours",
+        &[
+            ("siphon", "70 mL"),
+            ("soak", "0.5"),
+            ("watered", "180 mL"),
+            ("residue", "90 mg"),
+            ("rf", "0.33"),
+            ("gap", "0.18"),
+            (
+                "spots",
+                "yellow: 0.75, 12 mg; green: 0.33, 60 mg; deep yellow: 0.15, 18 mg",
+            ),
+        ],
+        &["80 mL", "120 mg", "44.1 min", "green: 0.35"],
+    ),
+    (
+        "experiments/tired-ester",
+        &[
+            ("ether", "60 mL"),
+            ("acid", "3.5 g"),
+            ("product", "18 mL"),
+            ("limit", "130 °C"),
+        ],
+        &["3.8 g", "120 °C", "6.5 ± 0.5 mmHg", "67.1 mL"],
+    ),
 ];
 
 /// What the author's values, `given`, have left on the page, and what is refused or without a

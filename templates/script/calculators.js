@@ -38,6 +38,9 @@ export class Calculator {
     this.author = bare(fields.map((field) => [field.name, isRows(field) ? builtRows(field) : field.dataset.author ?? ""]));
     /** The same as built: what draws on the run gets other values. */
     this.asBuilt = bare(Object.entries(this.author));
+    /** The author's values as texts: rows are not written as their author wrote them. */
+    this.written = bare(fields.map((field) => [field.name, field.dataset.author ?? ""]));
+    this.asWritten = bare(Object.entries(this.written));
     /**
      * Rows written as texts, which wait for the core to part them.
      * @type {Map<string, string>}
@@ -83,6 +86,7 @@ export class Calculator {
   // What the reader typed stays on the device and in the address.
   close() {
     Object.assign(this.author, this.asBuilt);
+    Object.assign(this.written, this.asWritten);
     this.fill({});
     this.showDrawn();
     this.result.setAttribute("aria-busy", "false");
@@ -187,6 +191,7 @@ export class Calculator {
     this.author[name] = isRows(field) ? fromLines(core?.cells(this.name, name, text) ?? "") : text;
     if (!own) this.write(name, field, this.author[name]);
     if (!own && isRows(field)) this.author[name] = readRows(field);
+    this.written[name] = text;
     this.showDrawn();
   }
 
@@ -194,8 +199,9 @@ export class Calculator {
     const own = this.differences(), fields = this.drawnFields();
     for (const field of fields) the(".draw-again", field).hidden = !((field.dataset.input ?? "") in own);
     const values = inText(this.name, this.values()) ?? this.values();
+    const text = (/** @type {string} */ name) => name in own ? values[name] : this.written[name];
     const given = this.folded ? all(".field[data-given]", this.folded) : [];
-    const texts = given.filter((field) => !field.hidden).map((field) => values[field.dataset.input ?? ""]);
+    const texts = given.filter((field) => !field.hidden).map((field) => text(field.dataset.input ?? ""));
     if (this.folded) the(".drawn-values", this.folded).textContent = texts.filter(Boolean).join(", ");
     this.folded?.classList.toggle("own", fields.some((field) => (field.dataset.input ?? "") in own));
   }

@@ -117,6 +117,7 @@ fn a_card_follows_what_was_typed_and_its_code_brings_it_back() {
     // What a reader typed on the page stands on the card, and in its code.
     browser.go(&page);
     browser.wait("the core", "return performance.now() > 1500");
+    browser.run("document.querySelector('#soxhlet .drawn').open = true");
     browser.type_into("#soxhlet [name=siphon_volume]", "140 mL");
     browser.wait("the address", "return location.hash.includes('140')");
     let typed = values(&browser);

@@ -265,8 +265,8 @@ fn rows(
     out: &mut String,
 ) {
     out.push_str(&format!(
-        "<fieldset class=\"rows\" name=\"{}\" data-rows aria-describedby=\"{id}-{}-help\"><legend>{}</legend>",
-        input.name, input.name, escape(input.label)
+        "<fieldset class=\"rows\" name=\"{}\" data-rows data-author=\"{}\" aria-describedby=\"{id}-{}-help\"><legend>{}</legend>",
+        input.name, escape(value), input.name, escape(input.label)
     ));
     for row in written_rows(value) {
         one_row(columns, library, &split_row(columns, row), out);

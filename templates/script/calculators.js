@@ -61,6 +61,11 @@ export class Calculator {
 
   listen() {
     for (const touch of ["focusin", "pointerdown", "input"]) this.form.addEventListener(touch, touched);
+    // What is typed takes the place of what a field holds.
+    this.form.addEventListener("focusin", ({ target }) => {
+      // A finger sets the caret after the focus, so the choice waits for it.
+      if (target instanceof HTMLInputElement && target.type === "text") setTimeout(() => target.select());
+    });
     this.form.addEventListener("input", () => this.changed());
     this.form.addEventListener("submit", (event) => event.preventDefault());
     this.form.addEventListener("reset", (event) => {

@@ -124,6 +124,10 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
         outcome,
     );
     plot(millilitres, [least, most], size, outcome);
+    outcome
+        .then("Set the bath for it", "bath-setting")
+        .with("volume", "{~4} mL")
+        .number(millilitres);
     Ok(())
 }
 

@@ -3,6 +3,8 @@
 
 #[cfg(not(target_arch = "wasm32"))]
 use std::collections::BTreeSet;
+#[cfg(not(target_arch = "wasm32"))]
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use crate::inputs::{Carried, Input, Inputs};
 use crate::library::Library;
@@ -45,6 +47,16 @@ static ALL: &[&Calculator] = &[
     &planning::technique_choice::CALCULATOR,
 ];
 
+/// How often any calculator was asked in this process.
+#[cfg(not(target_arch = "wasm32"))]
+static EVALUATIONS: AtomicUsize = AtomicUsize::new(0);
+
+/// How often any calculator was asked in this process, for a test that nothing is worked out twice.
+#[cfg(not(target_arch = "wasm32"))]
+pub fn evaluations() -> usize {
+    EVALUATIONS.load(Ordering::Relaxed)
+}
+
 /// One calculator: its description and its evaluation.
 #[derive(Debug)]
 pub struct Calculator {
@@ -84,6 +96,8 @@ impl Calculator {
         pairs: &[(String, String)],
         carried: &[(String, Carried)],
     ) -> Result<Outcome, Vec<Problem>> {
+        #[cfg(not(target_arch = "wasm32"))]
+        EVALUATIONS.fetch_add(1, Ordering::Relaxed);
         let inputs = Inputs::read_with(self.inputs, library, pairs, carried)?;
         let mut outcome = Outcome::default();
         (self.evaluate)(&inputs, &mut outcome).map_err(|problem| vec![problem])?;

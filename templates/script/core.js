@@ -91,10 +91,11 @@ async function loadCore() {
  */
 function listNames(text) {
   for (const name of new Set(all("input[list]").map((input) => input.getAttribute("list") ?? ""))) {
-    if (document.getElementById(name)) continue;
+    const list = document.getElementById(name) ?? document.body.appendChild(make("datalist", { id: name }));
+    if (list.childElementCount) continue;
     const [, table = ""] = `\n${text}`.split(`\n[${name}]\n`);
     const lines = table.split("\n[")[0].split("\n").slice(1).filter(Boolean);
-    document.body.append(make("datalist", { id: name }, ...lines.map((line) => make("option", { value: line.split("\t")[0] }))));
+    list.append(...lines.map((line) => make("option", { value: line.split("\t")[0] })));
   }
 }
 

@@ -135,17 +135,22 @@ impl Browser {
             ("Network.setCacheDisabled", json!({"cacheDisabled": true})),
             ("Network.setBlockedURLs", json!({"urls": patterns})),
         ] {
-            self.post("goog/cdp/execute", &json!({"cmd": cmd, "params": params}));
+            self.command(cmd, &params);
         }
+    }
+
+    /// Gives the browser a command of the Chrome DevTools Protocol.
+    pub fn command(&self, name: &str, params: &Value) {
+        let command = json!({"cmd": name, "params": params});
+        self.post("goog/cdp/execute", &command);
     }
 
     /// Has a script run in every page to come, before any of its own.
     pub fn before_pages(&self, script: &str) {
-        let command = json!({
-            "cmd": "Page.addScriptToEvaluateOnNewDocument",
-            "params": {"source": script},
-        });
-        self.post("goog/cdp/execute", &command);
+        self.command(
+            "Page.addScriptToEvaluateOnNewDocument",
+            &json!({"source": script}),
+        );
     }
 
     /// Runs a script as the body of an async function and gives what it returns.

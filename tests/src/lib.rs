@@ -2,6 +2,7 @@
 
 pub mod browser;
 pub mod random;
+pub mod tools;
 
 use std::fs;
 use std::path::{Path, PathBuf};

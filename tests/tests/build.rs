@@ -590,7 +590,7 @@ fn what_an_author_writes_becomes_a_page() {
         "aria-label=\"Result: Boiling point at a pressure, Oil bath, 2\"",
         "<details class=\"check\" id=\"check-1\"><summary>How <em>hot</em>?</summary>",
         "<ol class=\"steps\" id=\"steps-1\">",
-        "<input type=\"checkbox\" data-step=\"1\" autocomplete=\"off\"> <span>Stir.</span></label> <button type=\"button\" class=\"timer\" data-minutes=\"90\">1.5 h</button>",
+        "<input type=\"checkbox\" data-step=\"1\"> <span>Stir.</span></label> <button type=\"button\" class=\"timer\" data-minutes=\"90\">1.5 h</button>",
         "<span class=\"number\" title=\"",
         "Hot oil burns.",
     ] {

@@ -4,25 +4,12 @@
 //! Node and npm are needed for it and for nothing else. Where they cannot be had, a line says so.
 
 use std::fs;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
+use forerun_tests::tools::{installed, is_there, path, skipped};
 use site_builder::output::script::bundle;
 use site_builder::read::source::Text;
-
-fn path(from_root: &str) -> PathBuf {
-    let root = fs::canonicalize(forerun_tests::root()).expect("the repository");
-    root.join(from_root)
-}
-
-/// Says so past the harness, which would keep back what a passing test prints.
-fn skipped(what: &str, why: &str) {
-    let line = format!("\n!!!! NOT TESTED: {what}: {why} !!!!\n\n");
-    std::io::stderr()
-        .write_all(line.as_bytes())
-        .expect("stderr");
-}
 
 /// Runs a program and fails with all it said; false where there is no such program.
 fn run(command: &mut Command) -> bool {
@@ -38,35 +25,9 @@ fn run(command: &mut Command) -> bool {
     true
 }
 
-fn is_there(program: &str) -> bool {
-    let asked = Command::new(program).arg("--version").output();
-    asked.is_ok_and(|answer| answer.status.success())
-}
-
 /// The TypeScript that `tests/script/package.json` names, under the target folder.
 fn typescript() -> Result<PathBuf, String> {
-    let folder = path("target/script-tools");
-    let compiler = folder.join("node_modules/typescript/bin/tsc");
-    let mut fresh = compiler.exists();
-    fs::create_dir_all(&folder).expect("a folder");
-    for file in ["package.json", "package-lock.json"] {
-        let wanted = fs::read(path(&format!("tests/script/{file}"))).expect("what is wanted");
-        let there = folder.join(file);
-        fresh &= fs::read(&there).is_ok_and(|found| found == wanted);
-        fs::write(there, wanted).expect("a file");
-    }
-    if fresh {
-        return Ok(compiler);
-    }
-    let installed = Command::new("npm")
-        .current_dir(&folder)
-        .args(["ci", "--no-audit", "--no-fund", "--loglevel=error"])
-        .output()
-        .map_err(|error| format!("npm: {error}"))?;
-    if installed.status.success() {
-        return Ok(compiler);
-    }
-    Err(String::from_utf8_lossy(&installed.stderr).into_owned())
+    installed("script").map(|packages| packages.join("typescript/bin/tsc"))
 }
 
 #[test]

@@ -17,11 +17,11 @@ const BOTTOM: f64 = 40.0;
 const TABLE_ROWS: usize = 11;
 
 impl Plot {
-    /// The figure: drawing, legend and data table. `id` must be unique in the page.
+    /// The figure: legend, drawing and data table. `id` must be unique in the page.
     pub(crate) fn html(&self, id: &str, out: &mut Markup) {
         out.put("<figure class=\"plot\">");
-        self.draw(id, out);
         self.legend(out);
+        self.draw(id, out);
         self.table(out);
         out.put("</figure>");
     }

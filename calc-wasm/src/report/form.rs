@@ -208,7 +208,7 @@ fn control(
         Kind::Entry(table) if *table != "substances" => {
             out.push_str(&format!("<select {attributes}>"));
             if may_be_blank {
-                out.push_str("<option value=\"\"></option>");
+                out.push_str("<option value=\"\">not chosen</option>");
             }
             for name in library
                 .table(table)
@@ -242,7 +242,7 @@ fn control(
 fn choose(choices: &[Choice], attributes: &str, value: &str, may_be_blank: bool, out: &mut String) {
     out.push_str(&format!("<select {attributes}>"));
     if may_be_blank {
-        out.push_str("<option value=\"\"></option>");
+        out.push_str("<option value=\"\">not chosen</option>");
     }
     for choice in choices {
         let selected = if choice.is(value) { " selected" } else { "" };

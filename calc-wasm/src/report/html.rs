@@ -184,7 +184,9 @@ fn one_figure(figure: &Figure, main: bool, out: &mut Markup) {
 }
 
 fn one_table(table: &Table, out: &mut Markup) {
-    out.put("<div class=\"calc-table\"><table><caption>#</caption><thead><tr>")
+    // It scrolls where it is wider than the window, by the keyboard too.
+    out.put("<div class=\"calc-table\" role=\"group\" aria-label=\"#\" tabindex=\"0\"><table><caption>#</caption><thead><tr>")
+        .text(&table.title)
         .text(&table.title);
     cells("<th scope=\"col\">#</th>", &table.heads, out);
     out.put("</tr></thead><tbody>");

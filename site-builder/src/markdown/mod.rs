@@ -177,7 +177,13 @@ impl<'a> Writer<'a> {
             Event::Start(Tag::Table(_)) => {
                 pass.heads = heads(&pass.events[at..]);
                 pass.cell = usize::MAX;
-                let label = escape(&format!("Table: {}", pass.heads.join(", ")));
+                let named: Vec<&str> = pass
+                    .heads
+                    .iter()
+                    .map(String::as_str)
+                    .filter(|head| !head.is_empty())
+                    .collect();
+                let label = escape(&format!("Table: {}", named.join(", ")));
                 pass.html(format!(
                     "<div class=\"wide\" role=\"region\" aria-label=\"{label}\" tabindex=\"0\">"
                 ));
@@ -190,6 +196,15 @@ impl<'a> Writer<'a> {
             Event::Start(Tag::TableRow) => {
                 pass.cell = 0;
                 pass.out.push(event.clone());
+            }
+            // A column without a name has no head: an empty one would be read out as one.
+            Event::Start(Tag::TableCell)
+                if pass.cell == usize::MAX
+                    && matches!(pass.events[at + 1].0, Event::End(TagEnd::TableCell)) =>
+            {
+                pass.nest -= 1;
+                pass.html("<td></td>".into());
+                return at + 2;
             }
             // A cell says its column's head, for screens on which a row is set as a block. Those of
             // the head come before any row.

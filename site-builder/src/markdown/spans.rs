@@ -112,7 +112,17 @@ impl Writer<'_> {
             }
         }
         match self.shelf.math.convert_with_local_state(tex, display) {
-            Ok(result) => pass.html(without_styles(&result.mathml)),
+            Ok(result) => {
+                let math = styled_outside(&without_styles(&result.mathml));
+                pass.html(match display {
+                    // A line of its own scrolls where it is wider than the window, by the keyboard
+                    // too.
+                    MathDisplay::Block => format!(
+                        "<span class=\"formula-line\" role=\"group\" aria-label=\"Formula\" tabindex=\"0\">{math}</span>"
+                    ),
+                    MathDisplay::Inline => math,
+                });
+            }
             Err(error) => {
                 let marks = if display == MathDisplay::Block { 2 } else { 1 };
                 let place = span.start + marks + error.0.start;
@@ -172,6 +182,28 @@ fn without_styles(mathml: &str) -> String {
             tag = after.split_once('"').map_or("", |(_, rest)| rest);
         }
         html.push_str(tag);
+    }
+    html
+}
+
+/// The formula with `displaystyle` on an element round the fraction that is set large or small, where
+/// MathML 3 and MathML Core both have it; on the fraction itself only the second has it.
+fn styled_outside(mathml: &str) -> String {
+    let mut html = String::with_capacity(mathml.len());
+    let mut styled = Vec::new();
+    for piece in mathml.split_inclusive('>') {
+        if let Some((before, style)) = piece.split_once("<mfrac displaystyle=") {
+            let style = style.trim_end_matches('>');
+            html.push_str(&format!("{before}<mstyle displaystyle={style}><mfrac>"));
+            styled.push(true);
+            continue;
+        }
+        html.push_str(piece);
+        if piece.contains("<mfrac") {
+            styled.push(false);
+        } else if piece.ends_with("</mfrac>") && styled.pop() == Some(true) {
+            html.push_str("</mstyle>");
+        }
     }
     html
 }

@@ -82,7 +82,7 @@ impl Writer<'_> {
             html.push_str("<li class=\"step\">");
             html.push_str(before.trim_end());
             html.push_str(&format!(
-                "<label><input type=\"checkbox\" data-step=\"{number}\" autocomplete=\"off\"> <span>{label}</span></label>"
+                "<label><input type=\"checkbox\" data-step=\"{number}\"> <span>{label}</span></label>"
             ));
             let mut step = material::Step {
                 words: material::without_links(&label),

@@ -137,13 +137,13 @@ fn large_text_on_a_small_phone_never_scrolls_sideways() {
         "Emulation.setDeviceMetricsOverride",
         &json!({"width": 320, "height": 640, "deviceScaleFactor": 1, "mobile": true}),
     );
-    browser.command(
-        "Page.setFontSizes",
-        &json!({"fontSizes": {"standard": 32, "fixed": 26}}),
-    );
     let mut found = Vec::new();
     for page in site.pages() {
         browser.go(&page);
+        browser.command(
+            "Page.setFontSizes",
+            &json!({"fontSizes": {"standard": 32, "fixed": 26}}),
+        );
         browser.run_with(UNFOLDED, &json!(true));
         let told = browser.run(
             "const root = document.documentElement;

@@ -3,6 +3,7 @@
 //! of the page's address with the same values.
 
 mod fit;
+mod numbers;
 mod settings;
 
 pub use fit::overfull;
@@ -138,7 +139,10 @@ impl<'d> Deck<'d> {
             given: source.material.given.clone(),
             sheet: source.material.sheet.clone().filter(|_| within.is_none()),
             settings,
-            steps: material.steps.clone(),
+            steps: match within {
+                Some((_, owner)) => numbers::steps(material, &owner.material),
+                None => material.steps.clone(),
+            },
             plan: material
                 .plan
                 .as_ref()
@@ -153,7 +157,9 @@ impl<'d> Deck<'d> {
                 for (at, drawn) in material.drawings.iter().enumerate() {
                     let id = format!("{}-drawing-{}", draft.name, at + 1);
                     card.drawings.push(svg_as(&id, &drawn.svg, &drawn.id));
-                    card.kit.push(drawn.assembly.parts(&id, &drawn.fills));
+                    // An experiment does not fill the flask with the technique's charge.
+                    let fills = if within.is_none() { &*drawn.fills } else { &[] };
+                    card.kit.push(drawn.assembly.parts(&id, fills));
                 }
             }
         }

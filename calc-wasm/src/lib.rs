@@ -45,6 +45,8 @@ pub mod sheet;
 
 pub mod what_if;
 
+pub mod readings;
+
 pub mod report;
 
 #[cfg(feature = "code")]

@@ -23,6 +23,8 @@ import { bare } from "./values.js";
  * @property {(typed: string, base: string) => string} change
  * @property {(calculator: string, input: string, text: string) => string} cells
  * @property {(calculator: string, input: string, cells: string) => string} rows
+ * @property {(spec: string, sheet: string, once: string, rows: string, id: string, base: string) => string} log
+ * @property {(groups: string, base: string) => string} side_by_side
  */
 
 /** @type {Core | undefined} */

@@ -5,7 +5,7 @@ import { choice, printing } from "./appearance.js";
 import { calculators, startCalculators } from "./calculators.js";
 import { coming, fetchCore } from "./core.js";
 import { fillCards } from "./cards.js";
-import { part } from "./notices.js";
+import { notice, part } from "./notices.js";
 import { loaded, workOffline } from "./offline.js";
 import { html } from "./page.js";
 import { markWhereOneIs } from "./reach.js";
@@ -21,6 +21,11 @@ part("Size of paper", () => choice("paper"));
 printing();
 startCalculators();
 const cards = fillCards();
+// What keeps readings comes only where there are any to keep.
+if (html.dataset.readings) import(new URL(html.dataset.readings, document.baseURI).href).catch((error) => {
+  console.error(error);
+  notice("The log of readings could not be loaded.", "Try again", () => location.reload());
+});
 explainWords();
 tickSteps();
 markWhereOneIs();

@@ -72,11 +72,16 @@ fn joined_modules_are_a_script() {
         .collect();
     let (main, found) = bundle(&scripts, "main.js", None);
     assert_eq!(found, []);
-    let (search, found) = bundle(&scripts, "search.js", Some(&main));
-    assert_eq!(found, []);
+    let [(search, found), (readings, more)] =
+        ["search.js", "readings.js"].map(|entry| bundle(&scripts, entry, Some(&main)));
+    assert_eq!([found, more], [[], []]);
     let folder = path("target/script-tools/joined");
     fs::create_dir_all(&folder).expect("a folder");
-    for (name, joined) in [("main.mjs", main), ("search.mjs", search)] {
+    for (name, joined) in [
+        ("main.mjs", main),
+        ("search.mjs", search),
+        ("readings.mjs", readings),
+    ] {
         let file = folder.join(name);
         fs::write(&file, joined.text).expect("a file");
         if !run(Command::new("node").arg("--check").arg(&file)) {

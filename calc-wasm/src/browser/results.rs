@@ -8,6 +8,7 @@ use crate::calculators;
 use crate::inputs::{Column, Kind, join_rows, split_row, written_rows};
 use crate::library::Library;
 use crate::number;
+use crate::readings::{self, Entries, Group, Log, Sheet, Spec};
 use crate::report;
 use crate::what_if;
 
@@ -129,6 +130,34 @@ pub fn backwards(
             }
         }
     })
+}
+
+/// The log of a run, worked out: see [`crate::readings`]. `spec` and `sheet` are as those read
+/// them, `once` holds lines of `name=text`, `rows` a line for each reading with cells parted by
+/// tabs. The inner HTML: what is said of each reading, then the run.
+#[wasm_bindgen]
+pub fn log(spec: &str, sheet: &str, once: &str, rows: &str, id: &str, base: &str) -> String {
+    report::log(&worked(spec, sheet, once, rows), id, base)
+}
+
+/// The logs of a class side by side: groups parted by U+001E, each with its name, `spec`, `sheet`,
+/// `once` and `rows` parted by U+001D.
+#[wasm_bindgen]
+pub fn side_by_side(groups: &str, base: &str) -> String {
+    let read = groups.split('\u{1e}').filter_map(|group| {
+        let mut parts = group.split('\u{1d}');
+        let mut next = || parts.next();
+        let name = next()?.to_string();
+        let log = worked(next()?, next()?, next()?, next()?);
+        Some(Group { name, log })
+    });
+    report::class(&read.collect::<Vec<_>>(), base)
+}
+
+fn worked(spec: &str, sheet: &str, once: &str, rows: &str) -> Log {
+    let (spec, sheet) = (Spec::read(spec), Sheet::read(sheet));
+    let entries = Entries::read(once, rows);
+    LIBRARY.with(|library| readings::log(&library.borrow(), &spec, &sheet, &entries))
 }
 
 fn columns(calculator: &str, input: &str) -> &'static [&'static Column] {

@@ -1,5 +1,6 @@
 //! Equations that more than one calculator uses: pure functions, each with its source and range.
 
+pub mod agreement;
 pub mod class;
 pub mod dissolving;
 pub mod flash;

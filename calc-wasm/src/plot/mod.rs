@@ -234,6 +234,32 @@ impl Plot {
     }
 }
 
+impl Plot {
+    /// Leaves of the curves what lies around the working points.
+    pub fn around_marks(&mut self) {
+        let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+        for layer in &self.layers {
+            if let (Kind::Mark, Some(point)) = (layer.kind, layer.points.first()) {
+                let [error, _] = layer.errors();
+                low = low.min(point[0] - error);
+                high = high.max(point[0] + error);
+            }
+        }
+        let room = if self.x.log { high / 2.0 } else { high - low };
+        let (low, high) = (low - room / 2.0, high + room);
+        for layer in &mut self.layers {
+            if matches!(layer.kind, Kind::Line | Kind::Band) {
+                let points = &mut layer.points;
+                // One more at each end, so that no curve begins short of the axis.
+                let last = points.iter().position(|point| point[0] >= high);
+                points.truncate(last.map_or(points.len(), |last| last + 1));
+                let before = points.iter().take_while(|point| point[0] <= low).count();
+                points.drain(..before.saturating_sub(1));
+            }
+        }
+    }
+}
+
 /// Values evenly spread, both ends included.
 #[derive(Debug, Clone)]
 pub struct Spread {

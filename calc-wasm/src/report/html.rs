@@ -6,6 +6,7 @@ use crate::library::Library;
 use crate::markup::{Markup, escape};
 use crate::outcome::{Figure, Level, NextStep, Outcome, Table};
 use crate::problem::{self, Problem};
+use crate::readings::{self, Group, Log};
 
 /// The whole block of a calculator in a page: form and worked result.
 ///
@@ -63,6 +64,34 @@ pub struct Above<'a> {
 pub fn answered_below(outcome: &Outcome, id: &str, base: &str, above: &[Above<'_>]) -> String {
     let mut out = Markup::default();
     answer(outcome, id, base, above, &mut out);
+    out.finish()
+}
+
+/// A run worked out: what is said of each reading, then figures, plot and fractions.
+pub fn log(log: &Log, id: &str, base: &str) -> String {
+    let mut out = Markup::default();
+    out.put("<ol class=\"judged\">");
+    for one in &log.judged {
+        out.put("<li data-verdict=\"#\">#</li>")
+            .text(one.verdict)
+            .text(one.text.trim());
+    }
+    out.put("</ol>");
+    answer(&log.outcome, id, base, &mut out);
+    out.finish()
+}
+
+/// The runs of a class side by side.
+pub fn class(groups: &[Group], base: &str) -> String {
+    let mut out = Markup::default();
+    for (id, outcome) in ["class-ranges", "class-shares"]
+        .iter()
+        .zip(&readings::class(groups))
+    {
+        if !outcome.figures.is_empty() {
+            answer(outcome, id, base, &mut out);
+        }
+    }
     out.finish()
 }
 

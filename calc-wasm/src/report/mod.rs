@@ -12,7 +12,9 @@ mod text;
 
 pub use bits::bits;
 pub use form::{Shape, form, value_field};
-pub use html::{Above, answered, answered_below, block, percent, refused, result, waits};
+pub use html::{
+    Above, answered, answered_below, block, class, log, percent, refused, result, waits,
+};
 #[cfg(feature = "json")]
 pub use json::json;
 pub use text::text;

@@ -50,6 +50,8 @@ pub struct Rendered {
     pub links: Vec<FarLink>,
     /// Names of the calculators on the page, in order.
     pub calculators: Vec<String>,
+    /// Whether readings are logged on it.
+    pub readings: bool,
     /// What its bench card is made from.
     pub material: Material,
     /// The words of the page, for the search.

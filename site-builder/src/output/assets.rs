@@ -22,6 +22,8 @@ pub struct Assets {
     pub script: String,
     /// The script of the search page.
     pub search_script: String,
+    /// The script of pages on which readings are logged.
+    pub readings_script: String,
     /// The bindings of the calculators.
     pub module: String,
     /// The calculators.
@@ -65,6 +67,8 @@ pub fn make(
     findings.extend(found);
     let (search, found) = script::bundle(&sources.scripts, "search.js", Some(&main));
     findings.extend(found);
+    let (readings, found) = script::bundle(&sources.scripts, "readings.js", Some(&main));
+    findings.extend(found);
     if text(&sources.scripts, WORKER).is_empty() {
         let file = format!("templates/script/{WORKER}");
         findings.push(Finding::whole(&file, "is missing"));
@@ -78,6 +82,7 @@ pub fn make(
         style: add("style.css", style.into_bytes()),
         script: add("main.js", main.text),
         search_script: add("search.js", search.text),
+        readings_script: add("readings.js", readings.text),
         module: add(
             "calc.js",
             without_remarks(&module.results.script).into_bytes(),

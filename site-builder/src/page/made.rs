@@ -41,8 +41,26 @@ pub fn made(
             .map(|table| table_page(table, neighbours)),
     );
     pages.push(checks_page(checks));
+    pages.push(class_page());
     pages.push(search_page());
     pages
+}
+
+/// Where the demonstrator sees the logs of a class side by side.
+fn class_page() -> Ready {
+    ready(
+        "class.html",
+        &Page {
+            name: "class",
+            title: "Readings of the class",
+            summary: "The exported readings of all groups side by side: what came over where, and how much of it.",
+            kind: "page",
+            url: "class/",
+            trail: vec![step("Start", "./")],
+            readings: true,
+            ..Page::default()
+        },
+    )
 }
 
 /// A place on the way to a page.

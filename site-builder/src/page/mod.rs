@@ -41,6 +41,8 @@ struct Page<'a> {
     calculators: BTreeSet<&'a str>,
     /// Whether its script may be asked for a code.
     code: bool,
+    /// Whether its script keeps readings.
+    readings: bool,
     card: Option<String>,
 }
 
@@ -84,6 +86,7 @@ pub fn written(draft: &Draft<'_>, rendered: &Rendered, neighbours: &Neighbours) 
             after,
             calculators: rendered.calculators.iter().map(String::as_str).collect(),
             code: !rendered.calculators.is_empty(),
+            readings: rendered.readings,
             card: matter.kind.is_practical().then(|| card_url(draft)),
         },
     )

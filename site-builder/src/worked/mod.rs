@@ -7,6 +7,8 @@ pub mod run;
 
 pub mod plan;
 
+pub mod readings;
+
 pub mod class_kit;
 
 pub mod material;

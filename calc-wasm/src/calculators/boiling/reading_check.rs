@@ -8,6 +8,7 @@
 //! boiling points of like substances keep their ratio. It holds where the curve does.
 
 use crate::calculators::Calculator;
+use crate::equations::agreement::{AGREES, standard_errors, verdict};
 use crate::equations::substance;
 use crate::equations::vapour::Curve;
 use crate::inputs::{Entry, Field, Inputs, Kind, form_only};
@@ -15,9 +16,6 @@ use crate::limits;
 use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::quantity::{Pressure, Temperature};
-
-/// Standard errors up to which a reading agrees.
-const AGREES: f64 = 2.0;
 
 static SUBSTANCE: Field<Entry> = Field::preset(
     "substance",
@@ -51,26 +49,9 @@ pub(crate) static CALCULATOR: Calculator = Calculator {
     evaluate,
 };
 
-/// The standard error that joins limits ± `parts`: the root of the sum of squares over √3.
-fn standard_error(parts: [f64; 2]) -> f64 {
-    let [a, b] = parts;
-    f64::sqrt((a * a + b * b) / 3.0)
-}
-
 /// `normal` °C moved as `read` °C stands to `expected` °C, the ratio taken in kelvin.
 fn referred(normal: f64, read: f64, expected: f64) -> f64 {
     (normal + 273.15) * (read + 273.15) / (expected + 273.15) - 273.15
-}
-
-/// What a difference of so many standard errors says of the reading.
-fn verdict(errors: f64) -> &'static str {
-    if errors.abs() <= AGREES {
-        "agrees"
-    } else if errors > 0.0 {
-        "high"
-    } else {
-        "low"
-    }
 }
 
 fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
@@ -83,7 +64,7 @@ fn evaluate(inputs: &Inputs<'_>, outcome: &mut Outcome) -> Result<(), Problem> {
     let mmhg = pressure.value.in_mmhg();
     let difference = read - expected;
     let half = libm::hypot(boiling.half, head.error);
-    let errors = difference / standard_error([boiling.half, head.error]).max(1e-6);
+    let errors = standard_errors(difference, [boiling.half, head.error]);
     let verdict = verdict(errors);
     let [_, top] = curve.pressures();
     let normal = match record.number("boiling_point") {
@@ -170,13 +151,6 @@ fn causes(verdict: &str, outcome: &mut Outcome) {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// A limit ± a has the standard error a/√3 (JCGM 100:2008, 4.3.7).
-    #[test]
-    fn joins_limits() {
-        assert!((standard_error([3.0, 0.0]) - 3.0_f64.sqrt()).abs() < 1e-12);
-        assert!((standard_error([3.0, 4.0]) - 5.0 / 3.0_f64.sqrt()).abs() < 1e-12);
-    }
 
     #[test]
     fn a_true_reading_is_referred_to_the_true_point() {

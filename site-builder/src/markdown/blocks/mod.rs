@@ -8,11 +8,13 @@
 //! | `steps` | `steps.rs` |
 //! | `plan`, `kit` | `session.rs` |
 //! | `waste` | `waste.rs` |
+//! | `readings` | `readings.rs` |
 //! | `run` | `run.rs` |
 
 mod apparatus;
 mod calculator;
 mod check;
+mod readings;
 mod run;
 mod session;
 mod steps;
@@ -103,6 +105,7 @@ impl Writer<'_> {
             "plan" => self.plan(&block),
             "kit" => self.kit(&block),
             "waste" => self.waste(&block),
+            "readings" => self.readings(&block),
             "run" => self.run_block(&block),
             word => {
                 if let Some(near) = nearly_ours(word) {
@@ -146,7 +149,7 @@ impl Writer<'_> {
 /// The name of our block that `word` was probably meant to be.
 fn nearly_ours(word: &str) -> Option<&'static str> {
     // Names of calculators are often put where the word should stand.
-    const OURS: [&str; 8] = [
+    const OURS: [&str; 9] = [
         "calculator",
         "apparatus",
         "check",
@@ -154,6 +157,7 @@ fn nearly_ours(word: &str) -> Option<&'static str> {
         "plan",
         "kit",
         "waste",
+        "readings",
         "run",
     ];
     nearest(word, OURS).or_else(|| calculators::find(word).map(|_| "calculator NAME"))

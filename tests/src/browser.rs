@@ -62,13 +62,26 @@ fn said(child: &mut Child, find: impl Fn(&str) -> Option<String>) -> String {
 #[derive(Debug)]
 pub struct Browser {
     session: String,
-    _driver: Running,
+    driver: Running,
+    /// The browser itself.
+    process: u64,
     profile: PathBuf,
+    /// Whether the profile goes with the window.
+    passing: bool,
 }
 
 impl Browser {
-    /// Opens a window of this size, in pixels.
+    /// Opens a window of this size, in pixels, in a profile of its own.
     pub fn open(width: u32, height: u32) -> Self {
+        Self::started(None, width, height)
+    }
+
+    /// The same in a profile that stays, whatever becomes of the window.
+    pub fn open_in(profile: &Path, width: u32, height: u32) -> Self {
+        Self::started(Some(profile), width, height)
+    }
+
+    fn started(profile: Option<&Path>, width: u32, height: u32) -> Self {
         let mut driver = Command::new("chromedriver")
             .arg("--port=0")
             .stdout(Stdio::piped())
@@ -79,8 +92,11 @@ impl Browser {
             Some(rest.trim_end_matches('.').to_string())
         });
         let driver = Running(driver);
-        let profile =
-            std::env::temp_dir().join(format!("forerun-browser-{}-{port}", std::process::id()));
+        let passing = profile.is_none();
+        let profile = profile.map_or_else(
+            || std::env::temp_dir().join(format!("forerun-browser-{}-{port}", std::process::id())),
+            Path::to_path_buf,
+        );
         let arguments = [
             "--headless",
             "--no-sandbox",
@@ -103,8 +119,12 @@ impl Browser {
         let id = answer["sessionId"].as_str().expect("a session").to_string();
         let browser = Browser {
             session: format!("{root}/{id}"),
-            _driver: driver,
+            driver,
+            process: answer["capabilities"]["goog:processID"]
+                .as_u64()
+                .expect("the number of a process"),
             profile,
+            passing,
         };
         browser.post("timeouts", &json!({"script": 20_000}));
         browser
@@ -117,6 +137,48 @@ impl Browser {
     /// Goes to an address.
     pub fn go(&self, address: &str) {
         self.post("url", &json!({"url": address}));
+    }
+
+    /// Makes the window just so wide and high, narrower than a window on a desk can be.
+    pub fn phone(&self, width: u32, height: u32) {
+        let size =
+            json!({"width": width, "height": height, "deviceScaleFactor": 1, "mobile": true});
+        let command = json!({"cmd": "Emulation.setDeviceMetricsOverride", "params": size});
+        self.post("goog/cdp/execute", &command);
+    }
+
+    /// Kills the browser as a crash would: nothing is asked to end.
+    pub fn kill(mut self) {
+        let _ = Command::new("kill")
+            .args(["-9", &self.process.to_string()])
+            .status();
+        // It must be gone before its profile is opened again.
+        self.driver.stop();
+        std::thread::sleep(Duration::from_secs(1));
+    }
+
+    /// The page as it prints, a PDF.
+    pub fn print(&self) -> Vec<u8> {
+        let printed = self.post("print", &json!({"background": true}));
+        let text = printed.as_str().expect("a PDF");
+        let value = |byte: u8| match byte {
+            b'A'..=b'Z' => Some(byte - b'A'),
+            b'a'..=b'z' => Some(byte - b'a' + 26),
+            b'0'..=b'9' => Some(byte - b'0' + 52),
+            b'+' => Some(62),
+            b'/' => Some(63),
+            _ => None,
+        };
+        // Base 64 (RFC 4648, section 4).
+        let digits: Vec<u8> = text.bytes().filter_map(value).collect();
+        let bytes = digits.chunks(4).flat_map(|four| {
+            let bits = four
+                .iter()
+                .fold(0_u32, |sum, digit| sum << 6 | u32::from(*digit));
+            let bits = bits << (6 * (4 - four.len()));
+            bits.to_be_bytes()[1..four.len()].to_vec()
+        });
+        bytes.collect()
     }
 
     /// Loads the page again.
@@ -249,7 +311,9 @@ impl Browser {
 impl Drop for Browser {
     fn drop(&mut self) {
         let _ = agent().delete(&self.session).call();
-        let _ = std::fs::remove_dir_all(&self.profile);
+        if self.passing {
+            let _ = std::fs::remove_dir_all(&self.profile);
+        }
     }
 }
 

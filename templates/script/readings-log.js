@@ -45,6 +45,8 @@ export class Log {
     this.block = block;
     this.spec = block.dataset.spec ?? "";
     this.page = location.pathname.slice(root.pathname.length);
+    /** The id of the calculator that judges. */
+    this.judgedBy = /^judge\t(.*)$/m.exec(this.spec)?.[1] ?? "";
     this.blank = the(".readings-blank", block);
     const columns = columnsOf(this.spec).map(box);
     /** @type {Asked[]} */

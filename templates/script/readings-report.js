@@ -36,7 +36,8 @@ function planned(log) {
       const name = field.dataset.input ?? "", value = values[name];
       return value && value !== ";" ? [`${words(field.querySelector("label, legend"))} ${value}`] : [];
     });
-    const figures = all(".figure", one.result).slice(0, 4).map((figure) => `${words(figure.querySelector("dt"))}: ${shown(figure)}`);
+    // Words are verdicts, and those are on the readings.
+    const figures = all(".figure:has(.unit)", one.result).slice(0, one.block.id === log.judgedBy ? 1 : 4).map((figure) => `${words(figure.querySelector("dt"))}: ${shown(figure)}`);
     return make("p", {}, make("b", { textContent: figures.join("; ") }), ` (${given.join(", ")})`);
   });
 }

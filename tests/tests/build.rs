@@ -357,6 +357,7 @@ fn finds_a_circle_of_includes() {
         "style/main.css",
         "script/main.js",
         "script/search.js",
+        "script/readings.js",
         "script/worker.js",
         "icons/icon.svg",
     ] {
@@ -373,6 +374,7 @@ fn finds_a_style_sheet_that_is_no_css() {
     for part in [
         "script/main.js",
         "script/search.js",
+        "script/readings.js",
         "script/worker.js",
         "icons/icon.svg",
     ] {

@@ -3,6 +3,8 @@
 
 use std::path::{Path, PathBuf};
 
+use calc_wasm::readings::{self, Entries, Sheet, Spec};
+use calc_wasm::report;
 use forerun_tests::browser::{Browser, serve};
 use serde_json::{Value, json};
 
@@ -168,8 +170,13 @@ fn a_distillation_is_logged_without_a_network_and_survives() {
     );
     assert_eq!(verdicts(&browser), expected, "after a kill");
 
-    // Exported; the table for other programs has a line for each.
+    // The core says natively what it says in the page.
     let export = browser.run_with(EXPORTED, &json!(".log-json"));
+    let shown = "const box = document.createElement('div'); box.innerHTML = given; box.querySelector('.judged').remove(); return [box.textContent, document.querySelector('.log-result').textContent]";
+    let both = browser.run_with(shown, &json!(natively(&export)));
+    assert_eq!(both[0], both[1]);
+
+    // Exported; the table for other programs has a line for each.
     let table = browser.run_with(EXPORTED, &json!(".log-csv"));
     assert_eq!(
         table.as_str().map(|text| text.lines().count()),
@@ -278,6 +285,46 @@ fn extraction_and_column_are_judged_by_what_their_page_expects() {
     let _ = std::fs::remove_dir_all(&folder);
 }
 
+/// Where the browser keeps nothing, or has no room left, the log works as long as the page and
+/// says so.
+#[test]
+fn what_cannot_be_kept_is_said() {
+    let folder = folder("readings-refused");
+    let (_server, address) = serve(&folder.join("site"));
+    let page = format!("{address}techniques/vacuum-distillation/");
+    let kept = "return document.querySelector('.log-kept').textContent";
+    for (fault, said) in [
+        (
+            "Object.defineProperty(window, 'indexedDB', { value: { open() { throw new Error('refused'); } } })",
+            "keeps nothing here",
+        ),
+        (
+            "IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }",
+            "could not be kept on this device",
+        ),
+    ] {
+        let browser = Browser::open(360, 740);
+        browser.before_pages(fault);
+        browser.go(&page);
+        browser.wait("the log", "return document.querySelector('.log-add')");
+        for head in ["108", "109"] {
+            add(&browser, &[("head", head), ("pressure", "28")]);
+        }
+        assert_eq!(verdicts(&browser), json!(["agrees", "agrees"]));
+        let words = browser.run(kept);
+        assert!(
+            words.as_str().is_some_and(|words| words.contains(said)),
+            "{words}"
+        );
+        let export = browser.run_with(EXPORTED, &json!(".log-json"));
+        assert!(
+            export.as_str().is_some_and(|text| text.contains("\"109\"")),
+            "{export}"
+        );
+    }
+    let _ = std::fs::remove_dir_all(&folder);
+}
+
 /// Without a script, and before anything was logged, paper gets a table to fill in by hand.
 #[test]
 fn without_a_log_there_is_a_table_to_fill_in() {
@@ -297,6 +344,30 @@ fn without_a_log_there_is_a_table_to_fill_in() {
     );
     drop(browser);
     let _ = std::fs::remove_dir_all(&folder);
+}
+
+/// The log of an export, worked out here: its HTML.
+fn natively(export: &Value) -> String {
+    let run: Value = serde_json::from_str(export.as_str().expect("a text")).expect("JSON");
+    let text = |value: &Value| value.as_str().unwrap_or_default().to_string();
+    let spec = Spec::read(&text(&run["spec"]));
+    let once = run["once"].as_object().expect("what was asked once");
+    let entries = run["entries"].as_array().expect("readings");
+    let cells = |entry: &Value| {
+        spec.each()
+            .map(|one| text(&entry["cells"][&one.name]))
+            .collect()
+    };
+    let entries = Entries {
+        once: once
+            .iter()
+            .map(|(name, value)| (name.clone(), text(value)))
+            .collect(),
+        rows: entries.iter().map(cells).collect(),
+    };
+    let sheet = Sheet::read(&text(&run["sheet"]));
+    let log = readings::log(&forerun_tests::library(), &spec, &sheet, &entries);
+    report::log(&log, "readings", "../../")
 }
 
 /// Prints the report sheet: one side, with these words on it.

@@ -157,7 +157,7 @@ pub fn side_by_side(groups: &str, base: &str) -> String {
 fn worked(spec: &str, sheet: &str, once: &str, rows: &str) -> Log {
     let (spec, sheet) = (Spec::read(spec), Sheet::read(sheet));
     let entries = Entries::read(once, rows);
-    LIBRARY.with(|library| readings::log(&library.borrow(), &spec, &sheet, &entries))
+    with_library(|library| readings::log(library, &spec, &sheet, &entries))
 }
 
 fn columns(calculator: &str, input: &str) -> &'static [&'static Column] {

@@ -210,7 +210,15 @@ impl Column {
 /// The calculators that a run draws on, with what they were given.
 #[derive(Debug, Default)]
 pub struct Sheet {
-    given: Vec<(String, &'static Calculator, Vec<(String, String)>)>,
+    given: Vec<Given>,
+}
+
+/// One calculator of the page.
+#[derive(Debug)]
+struct Given {
+    id: String,
+    calculator: &'static Calculator,
+    pairs: Vec<(String, String)>,
 }
 
 impl Sheet {
@@ -224,12 +232,16 @@ impl Sheet {
                 .and_then(|head| head.split_once('\t'))
             {
                 if let Some(calculator) = calculators::find(name) {
-                    sheet.given.push((id.to_string(), calculator, Vec::new()));
+                    sheet.given.push(Given {
+                        id: id.to_string(),
+                        calculator,
+                        pairs: Vec::new(),
+                    });
                 }
             } else if let (Some((name, value)), Some(last)) =
                 (line.split_once('='), sheet.given.last_mut())
             {
-                last.2.push((name.to_string(), value.to_string()));
+                last.pairs.push((name.to_string(), value.to_string()));
             }
         }
         sheet
@@ -237,8 +249,11 @@ impl Sheet {
 
     /// The calculator of this id.
     pub fn calculator(&self, id: &str) -> Option<&'static Calculator> {
-        let found = self.given.iter().find(|(known, ..)| known == id);
-        found.map(|(_, calculator, _)| *calculator)
+        Some(self.given(id)?.calculator)
+    }
+
+    fn given(&self, id: &str) -> Option<&Given> {
+        self.given.iter().find(|given| given.id == id)
     }
 
     /// Runs the calculator of this id; what was read goes before what it was given.
@@ -248,7 +263,11 @@ impl Sheet {
         id: &str,
         read: &[(String, String)],
     ) -> Option<Result<Outcome, Vec<Problem>>> {
-        let (_, calculator, given) = self.given.iter().find(|(known, ..)| known == id)?;
+        let Given {
+            calculator,
+            pairs: given,
+            ..
+        } = self.given(id)?;
         let takes = |name: &str| calculator.inputs.iter().any(|input| input.name == name);
         let mut pairs: Vec<_> = read
             .iter()

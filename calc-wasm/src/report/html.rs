@@ -77,7 +77,7 @@ pub fn log(log: &Log, id: &str, base: &str) -> String {
             .text(one.text.trim());
     }
     out.put("</ol>");
-    answer(&log.outcome, id, base, &mut out);
+    answer(&log.outcome, id, base, &[], &mut out);
     out.finish()
 }
 
@@ -89,7 +89,7 @@ pub fn class(groups: &[Group], base: &str) -> String {
         .zip(&readings::class(groups))
     {
         if !outcome.figures.is_empty() {
-            answer(outcome, id, base, &mut out);
+            answer(outcome, id, base, &[], &mut out);
         }
     }
     out.finish()

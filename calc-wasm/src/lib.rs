@@ -47,6 +47,8 @@ pub mod what_if;
 
 pub mod readings;
 
+pub mod question;
+
 pub mod report;
 
 #[cfg(feature = "code")]

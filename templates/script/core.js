@@ -14,6 +14,7 @@ import { bare } from "./values.js";
 /**
  * What calc-wasm/src/browser/results.rs gives.
  * @typedef {object} Core
+ * @property {(question: string, base: string) => string} ask
  * @property {(data: string) => string} load
  * @property {(calculator: string, id: string, inputs: string, base: string) => string} result
  * @property {(text: string, keys: string) => boolean} sheet

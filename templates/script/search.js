@@ -1,10 +1,11 @@
-// Search over the whole manual on the device.
+// Search over the whole manual on the device. Above what is found stands what
+// the core answers, where the words ask for a number.
 
+import { awaitCore, core, fetchCore } from "./core.js";
 import { html, make, the } from "./page.js";
-import { likeness, words } from "./spelling.js";
+import { find, index } from "./ranking.js";
 
-/** @typedef {{ title: string, url: string, kind?: string, summary?: string, text?: string }} Listed */
-/** @typedef {Listed & { inTitle: Set<string>, inText: Set<string> }} Page */
+/** @typedef {import("./ranking.js").Listed} Listed */
 
 /** @type {HTMLFormElement} */
 const form = the("form.search");
@@ -12,22 +13,21 @@ const form = the("form.search");
 const box = the('[name="words"]', form);
 const list = the("#found");
 const count = the(".search-count");
+const answer = the("#answer");
+const base = html.dataset.base ?? "";
 
-/** @type {Page[]} */
-let pages = [];
-/** @type {string[]} */
-let vocabulary = [];
+/** @type {import("./ranking.js").Index | undefined} */
+let all;
 
 async function start() {
-  const answer = await fetch(form.dataset.index ?? "");
-  /** @type {Listed[]} */
-  const listed = await answer.json();
-  pages = listed.map((page) => ({ ...page, inTitle: new Set(words(page.title)), inText: new Set(words(page.text ?? "")) }));
-  vocabulary = [...new Set(pages.flatMap((page) => [...page.inTitle, ...page.inText]))];
+  const came = await fetch(form.dataset.index ?? "");
+  if (!came.ok) throw new Error(`search list: ${came.status}`);
+  all = index(await came.json());
   box.value ||= asked();
-  box.oninput = find;
+  box.oninput = show;
   form.onsubmit = (event) => event.preventDefault();
-  find();
+  awaitCore({ arrived: work, failed() {} });
+  show();
 }
 
 // What the address asks for. A broken escape, as in `#100%`, is taken as it is written.
@@ -36,30 +36,36 @@ function asked() {
   try { return decodeURIComponent(text); } catch { return text; }
 }
 
-/**
- * @param {Page} page
- * @param {Map<string, number>[]} likenesses of each word asked for
- */
-function score(page, likenesses) {
-  return likenesses.reduce((score, found) => {
-    let best = 0;
-    for (const [word, like] of found) {
-      if (page.inTitle.has(word)) best = Math.max(best, like * 3);
-      else if (page.inText.has(word)) best = Math.max(best, like);
-    }
-    return score * best;
-  }, likenesses.length ? 1 : 0);
+// What the core answers; it is fetched once somebody asks. Only what differs is
+// written, so that a screen reader is not told the same again.
+function work() {
+  const now = core && box.value.trim() ? core.ask(box.value, base) : "";
+  if (answer.dataset.shown === now) return;
+  answer.dataset.shown = now;
+  answer.innerHTML = now;
 }
 
-function find() {
+/** @param {Listed} place */
+const kind = ({ of, kind }) => of ? of : kind;
+
+/** @param {Listed} place */
+function entry(place) {
+  const below = [kind(place), place.summary].filter(Boolean).join(" · ");
+  return make("li", {},
+    make("a", { href: base + place.url, textContent: place.title }),
+    make("p", { textContent: below }));
+}
+
+function show() {
   history.replaceState(null, "", box.value ? "#" + encodeURIComponent(box.value) : location.pathname);
-  const likenesses = words(box.value).map((word) => likeness(word, vocabulary));
-  const hits = pages.map((page) => ({ page, score: score(page, likenesses) }))
-    .filter((hit) => hit.score > 0).sort((a, b) => b.score - a.score).slice(0, 30);
-  list.replaceChildren(...hits.map(({ page }) => make("li", {},
-    make("a", { href: html.dataset.base + page.url, textContent: page.title }),
-    make("p", { textContent: [page.kind, page.summary].filter(Boolean).join(" · ") }))));
-  count.textContent = !likenesses.length ? "" : hits.length ? `${hits.length} page${hits.length > 1 ? "s" : ""} found` : "Nothing found. Try fewer words, or the start page.";
+  if (box.value) fetchCore();
+  work();
+  const hits = all ? find(all, box.value).slice(0, 30) : [];
+  list.replaceChildren(...hits.map((hit) => entry(hit.listed)));
+  count.textContent = !box.value.trim() ? "" : hits.length ? `${hits.length} found` : "Nothing found. Try fewer words, or the start page.";
 }
 
-start().catch(() => { count.textContent = "The search list could not be loaded."; });
+start().catch((error) => {
+  console.error(error);
+  count.textContent = "The search list could not be loaded.";
+});

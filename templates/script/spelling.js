@@ -1,11 +1,34 @@
 // Words, and how like two of them are.
 
+/** @param {string} text */
+const plain = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase();
+
 /**
  * The words of a text, without accents and capitals.
  * @param {string} text
  * @returns {string[]}
  */
-export const words = (text) => text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().match(/[\p{L}\p{N}]+/gu) ?? [];
+export const words = (text) => plain(text).match(/[\p{L}\p{N}]+/gu) ?? [];
+
+/**
+ * The same, but what holds a digit stays whole: `108-88-3`, `24/29`, `propan-1-ol`.
+ * @param {string} text
+ * @returns {string[]}
+ */
+export const tokens = (text) => (plain(text).match(/[\p{L}\p{N}]+(?:[-\/,.][\p{L}\p{N}]+)*/gu) ?? [])
+  .flatMap((token) => /\d/.test(token) ? token : words(token));
+
+/**
+ * A word without its ending, so that distil, distilling and distillation are one.
+ * Rough on purpose: it need not be a word, only the same for all of them.
+ * @param {string} word
+ */
+export function stem(word) {
+  if (word.length < 4 || /\d/.test(word)) return word;
+  const single = word.replace(/ies$/, "y").replace(/(ss|x|z|ch|sh)es$/, "$1").replace(/([^siu])s$/, "$1").replace(/([iy])z/g, "$1s");
+  const bare = single.replace(/ied$/, "y").replace(/^(.{3,}?)(?:ations?|ions?|ings?|ed|e)$/, "$1");
+  return bare.replace(/([bdglmnprt])\1$/, "$1");
+}
 
 /**
  * Letters changed, left out, put in or swapped with a neighbour between two
@@ -34,25 +57,61 @@ export function slips(a, b, most) {
 }
 
 /**
- * How well each word of `vocabulary` answers a word asked for; 0 is left out.
- * A word matches whole, as a beginning, or with slips of spelling: one in words
- * of four letters or more, two in words of eight or more.
+ * The letters of a word as bits: words that differ by few slips have most of them in common.
+ * @param {string} word
+ */
+function letters(word) {
+  let bits = 0;
+  for (let i = 0; i < word.length; i++) bits |= 1 << (word.charCodeAt(i) % 32);
+  return bits;
+}
+
+/** @param {number} bits */
+function countBits(bits) {
+  let count = 0;
+  for (let rest = bits; rest; rest &= rest - 1) count++;
+  return count;
+}
+
+/**
+ * The words that may differ from `root` by slips.
+ * @param {string} root
+ * @param {string[]} vocabulary
+ * @param {number} most
+ * @returns {[string, number][]} each with how many
+ */
+function near(root, vocabulary, most) {
+  const bits = letters(root);
+  /** @type {[string, number][]} */
+  const found = [];
+  for (const word of vocabulary) {
+    if (word.length < root.length - most || countBits(bits & ~letters(word)) > most) continue;
+    // A word still being typed may carry its slip in the beginning.
+    const whole = slips(root, word, most);
+    const far = whole <= most ? whole : word.length > root.length && root.length > 4 ? slips(root, word.slice(0, root.length), 1) + .5 : 9;
+    if (far <= most + .5) found.push([word, far]);
+  }
+  return found;
+}
+
+/**
+ * How well each stem of `vocabulary` answers a word asked for; 0 is left out.
+ * A word is found whole or as a beginning, and with slips of spelling where it
+ * is not found so: one in words of four letters or more, two in words of eight
+ * or more.
  * @param {string} asked
  * @param {string[]} vocabulary
  */
 export function likeness(asked, vocabulary) {
-  const most = asked.length >= 8 ? 2 : asked.length >= 4 ? 1 : 0;
+  const root = stem(asked);
   /** @type {Map<string, number>} */
   const found = new Map();
   for (const word of vocabulary) {
-    if (word === asked) found.set(word, 1);
-    else if (word.startsWith(asked)) found.set(word, .8);
-    else if (most) {
-      const whole = slips(asked, word, most);
-      // A word still being typed may carry its slip in the beginning.
-      const far = whole <= most ? whole : word.length > asked.length && asked.length > 4 ? slips(asked, word.slice(0, asked.length), 1) + .5 : 9;
-      if (far <= most + .5) found.set(word, .6 / (1 + far));
-    }
+    if (word === root) found.set(word, 1);
+    else if (asked.length > 1 && (word.startsWith(root) || word.startsWith(asked))) found.set(word, .5 + .4 * root.length / word.length);
   }
+  const most = /\d/.test(asked) ? 0 : asked.length >= 8 ? 2 : asked.length >= 4 ? 1 : 0;
+  if (found.size || !most) return found;
+  for (const [word, far] of near(root, vocabulary, most)) found.set(word, .6 / (1 + far));
   return found;
 }

@@ -43,6 +43,12 @@ pub fn result(calculator: &str, id: &str, inputs: &str, base: &str) -> String {
     with_library(|library| report::result(calculator, library, id, &pairs(inputs), base))
 }
 
+/// The answer to a question typed into the search, as HTML; empty where it is none.
+#[wasm_bindgen]
+pub fn ask(question: &str, base: &str) -> String {
+    with_library(|library| report::asked(library, question, base))
+}
+
 /// The figures to the last bit, lines of `name=bits`, to compare with those of the builder.
 #[wasm_bindgen]
 pub fn figures(calculator: &str, inputs: &str) -> String {

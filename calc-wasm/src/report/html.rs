@@ -4,8 +4,9 @@ use super::Shape;
 use crate::calculators::Calculator;
 use crate::library::Library;
 use crate::markup::{Markup, escape};
-use crate::outcome::{Figure, Level, NextStep, Outcome, Table};
+use crate::outcome::{Caution, Figure, Level, NextStep, Outcome, Table};
 use crate::problem::{self, Problem};
+use crate::question;
 use crate::readings::{self, Group, Log};
 
 /// The whole block of a calculator in a page: form and worked result.
@@ -130,9 +131,7 @@ fn answer(outcome: &Outcome, id: &str, base: &str, above: &[Above<'_>], out: &mu
         one_figure(figure, at == 0, out);
     }
     out.put("</dl>");
-    if outcome.extrapolated {
-        out.put("<p class=\"extrapolated\"><strong>Outside its range:</strong> taken beyond what the data cover; treat it as a guide only.</p>");
-    }
+    beyond_its_range(outcome, out);
     cautions(outcome, above, out);
     if let Some(plot) = &outcome.plot {
         let mut id = id.to_string();
@@ -171,15 +170,7 @@ fn cautions(outcome: &Outcome, above: &[Above<'_>], out: &mut Markup) {
             again += 1.0;
             continue;
         }
-        out.put(match caution.level {
-            Level::Danger => {
-                "<p class=\"caution\" data-level=\"danger\"><strong>Danger:</strong> #</p>"
-            }
-            Level::Care => {
-                "<p class=\"caution\" data-level=\"care\"><strong>Take care:</strong> #</p>"
-            }
-        })
-        .text(&caution.text);
+        one_caution(caution, out);
     }
     if let Some(one) = first {
         out.put("<p class=\"said-above\"><a href=\"##\">△ # more cautions stand above, first at “#”</a></p>")
@@ -188,6 +179,22 @@ fn cautions(outcome: &Outcome, above: &[Above<'_>], out: &mut Markup) {
             .at(again)
             .text(one.title);
     }
+}
+
+fn beyond_its_range(outcome: &Outcome, out: &mut Markup) {
+    if outcome.extrapolated {
+        out.put("<p class=\"extrapolated\"><strong>Outside its range:</strong> taken beyond what the data cover; treat it as a guide only.</p>");
+    }
+}
+
+fn one_caution(caution: &Caution, out: &mut Markup) {
+    out.put(match caution.level {
+        Level::Danger => {
+            "<p class=\"caution\" data-level=\"danger\"><strong>Danger:</strong> #</p>"
+        }
+        Level::Care => "<p class=\"caution\" data-level=\"care\"><strong>Take care:</strong> #</p>",
+    })
+    .text(&caution.text);
 }
 
 fn paragraph(class: &str, text: &str, out: &mut Markup) {
@@ -233,26 +240,79 @@ fn cells(template: &'static str, row: &str, out: &mut Markup) {
     }
 }
 
+/// The answer to a question typed into the search: a link to the calculator filled in, the figures
+/// that answer it, and its dangers; or why it cannot be answered. Empty where `text` asks nothing
+/// of a calculator. `base` leads to the site's root.
+pub fn asked(library: &Library, text: &str, base: &str) -> String {
+    let mut out = Markup::default();
+    let Some(question) = question::read(library, text) else {
+        return out.finish();
+    };
+    let given = || question.pairs.iter().map(|(name, text)| (&**name, &**text));
+    out.put("<p><a href=\"#\">")
+        .markup(&address(base, question.calculator.name, &mut given()));
+    out.put("#</a> ").text(question.calculator.title);
+    for (at, (_, text)) in given().enumerate() {
+        out.put("##")
+            .markup(if at == 0 { "" } else { ", " })
+            .text(text);
+    }
+    out.put("</p>");
+    if !question.whole {
+        return out.finish();
+    }
+    match question.calculator.run(library, &question.pairs) {
+        Ok(outcome) => answer_in_short(&outcome, question.wanted, &mut out),
+        Err(problems) => {
+            out.put("#").markup(&refused(&problems));
+        }
+    }
+    out.finish()
+}
+
+/// The figures of these names, and the dangers.
+fn answer_in_short(outcome: &Outcome, wanted: &[&str], out: &mut Markup) {
+    out.put("<dl class=\"figures\">");
+    let figures = wanted.iter().filter_map(|name| outcome.figure(name));
+    for (at, figure) in figures.enumerate() {
+        one_figure(figure, at == 0, out);
+    }
+    out.put("</dl>");
+    beyond_its_range(outcome, out);
+    for caution in &outcome.cautions {
+        if caution.level == Level::Danger {
+            one_caution(caution, out);
+        }
+    }
+}
+
 fn next_steps(steps: &[NextStep], base: &str, out: &mut Markup) {
     if steps.is_empty() {
         return;
     }
     out.put("<ul class=\"next\">");
     for step in steps {
-        out.put("<li><a href=\"#calculators/#/")
-            .text(base)
-            .text(&step.calculator);
-        // With nothing to hand on, what the reader typed there last is kept.
-        for (at, (name, value)) in step.inputs.iter().enumerate() {
-            out.put("##.#=#")
-                .markup(if at == 0 { "#set:" } else { "&amp;" })
-                .text(&step.calculator)
-                .text(name)
-                .text(&percent(value));
-        }
-        out.put("\">#</a></li>").text(&step.label);
+        let mut inputs = step.inputs.iter().map(|(name, value)| (&**name, &**value));
+        out.put("<li><a href=\"#\">#</a></li>")
+            .markup(&address(base, &step.calculator, &mut inputs))
+            .text(&step.label);
     }
     out.put("</ul>");
+}
+
+/// The address of a calculator with these inputs filled in, as it stands in an attribute.
+fn address(base: &str, calculator: &str, inputs: &mut dyn Iterator<Item = (&str, &str)>) -> String {
+    let mut out = Markup::default();
+    out.put("#calculators/#/").text(base).text(calculator);
+    // With nothing to hand on, what the reader typed there last is kept.
+    for (at, (name, value)) in inputs.enumerate() {
+        out.put("##.#=#")
+            .markup(if at == 0 { "#set:" } else { "&amp;" })
+            .text(calculator)
+            .text(name)
+            .text(&percent(value));
+    }
+    out.finish()
 }
 
 /// Percent-encoding for the address: only letters, digits and `-_.~` stand as they are (RFC 3986).

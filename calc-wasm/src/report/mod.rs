@@ -13,7 +13,7 @@ mod text;
 pub use bits::bits;
 pub use form::{Shape, form, value_field};
 pub use html::{
-    Above, answered, answered_below, block, class, log, percent, refused, result, waits,
+    Above, answered, answered_below, asked, block, class, log, percent, refused, result, waits,
 };
 #[cfg(feature = "json")]
 pub use json::json;

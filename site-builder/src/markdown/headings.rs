@@ -15,6 +15,15 @@ pub struct Heading {
     pub title: String,
 }
 
+/// A part of a page as the search knows it: from its heading to the next one, of any level.
+#[derive(Clone, Debug)]
+pub struct Section {
+    /// The heading.
+    pub heading: Heading,
+    /// Where its words begin in [`super::Rendered::words`].
+    pub from: usize,
+}
+
 impl Writer<'_> {
     pub(super) fn heading<'e>(
         &mut self,
@@ -37,11 +46,16 @@ impl Writer<'_> {
         self.heading = title.to_owned();
         let wanted = id.unwrap_or_else(|| slug(title, "part"));
         let id = self.unique(&wanted);
+        let heading = Heading {
+            id: id.clone(),
+            title: title.to_owned(),
+        };
+        self.out.sections.push(Section {
+            heading: heading.clone(),
+            from: self.out.words.len(),
+        });
         if level == HeadingLevel::H2 {
-            self.out.contents.push(Heading {
-                id: id.clone(),
-                title: title.to_owned(),
-            });
+            self.out.contents.push(heading);
         }
         pass.out.push(Event::Start(Tag::Heading {
             level,

@@ -21,7 +21,7 @@ mod spans;
 
 pub mod kept;
 
-pub use headings::Heading;
+pub use headings::{Heading, Section};
 pub use links::{FarLink, far_links};
 pub use shelf::Shelf;
 
@@ -56,6 +56,8 @@ pub struct Rendered {
     pub material: Material,
     /// The words of the page, for the search.
     pub words: String,
+    /// Its parts, in order, for the search.
+    pub sections: Vec<Section>,
     /// What is wrong.
     pub findings: Vec<Finding>,
 }

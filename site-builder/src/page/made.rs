@@ -5,7 +5,7 @@ use super::{Page, Ready, ready};
 use crate::page::checks::Group;
 use crate::page::gallery::Drawing;
 use crate::read::data::{Column, DataTable};
-use crate::read::draft::{base, table_name, table_url, term_id};
+use crate::read::draft::{base, row_ids, table_name, table_url, term_id};
 use crate::read::site::Site;
 use calc_wasm::Calculator;
 use calc_wasm::calculators;
@@ -248,6 +248,8 @@ struct Shown<'a> {
     about: &'a str,
     columns: &'a [Column],
     rows: Vec<Vec<String>>,
+    /// An anchor for each row.
+    ids: Vec<String>,
     source: Option<&'a str>,
 }
 
@@ -266,6 +268,7 @@ fn shown(table: &DataTable) -> Shown<'_> {
             .into_iter()
             .map(|row| row.into_iter().map(word).collect())
             .collect(),
+        ids: row_ids(table),
         source: table.source.as_deref(),
     }
 }

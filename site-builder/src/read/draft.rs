@@ -167,6 +167,22 @@ pub(crate) fn term_id(word: &str) -> String {
     format!("term-{}", slug(word, "x"))
 }
 
+/// An anchor for each row of a table, in order. Two rows of one name are told apart by a number.
+pub fn row_ids(table: &DataTable) -> Vec<String> {
+    let name = table.key("name");
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    let id = |row: &Vec<String>| {
+        let id = format!("row-{}", slug(name.map_or("", |at| &row[at]), "x"));
+        let count = seen.entry(id.clone()).or_default();
+        *count += 1;
+        match *count {
+            1 => id,
+            number => format!("{id}-{number}"),
+        }
+    };
+    table.rows.iter().map(id).collect()
+}
+
 /// A page without words, for tests.
 #[cfg(test)]
 pub(crate) fn empty_page(path: &str, kind: &str, order: &str) -> Text {

@@ -63,12 +63,14 @@ pub struct FrontMatter {
     pub reviewed: Option<String>,
     /// Free words.
     pub topics: Vec<String>,
+    /// Other names of what it is about, for the search.
+    pub also: Vec<String>,
     /// Place in lists: lower comes first.
     pub order: Option<i64>,
 }
 
-const FIELDS: [&str; 9] = [
-    "title", "kind", "summary", "need", "hazards", "sources", "reviewed", "topics", "order",
+const FIELDS: [&str; 10] = [
+    "title", "kind", "summary", "need", "hazards", "sources", "reviewed", "topics", "also", "order",
 ];
 
 /// The head of a page: what could be read of its metadata, and what is wrong with it.
@@ -206,6 +208,7 @@ impl Reader<'_> {
                 "hazards" => matter.hazards = self.list(&name, value),
                 "sources" => matter.sources = self.list(&name, value),
                 "topics" => matter.topics = self.list(&name, value),
+                "also" => matter.also = self.list(&name, value),
                 "reviewed" => matter.reviewed = self.date(value),
                 "order" => matter.order = self.whole_number(&name, value),
                 _ => self.unknown(&name),

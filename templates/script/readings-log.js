@@ -94,7 +94,7 @@ export class Log {
     }
     const heads = ["No.", "Time", ...this.each.map(({ column }) => column.label), "Verdict", ""];
     const table = make("table", { className: "log-table" },
-      make("thead", {}, make("tr", {}, ...heads.map((text) => make("th", { scope: "col", textContent: text })))), this.rows);
+      make("thead", {}, make("tr", {}, ...heads.map((text) => (text ? make("th", { scope: "col", textContent: text }) : make("td"))))), this.rows);
     this.panel = make("div", { className: "log" },
       make("div", { className: "log-run" },
         make("label", {}, make("span", { textContent: "Run" }), this.choice),

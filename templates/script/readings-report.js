@@ -52,7 +52,7 @@ function readings(log) {
     const texts = [time, ...log.each.map(({ column }) => entry?.cells[column.name] ?? ""), entry ? log.said[index] ?? "" : ""];
     return make("tr", {}, make("th", { scope: "row", textContent: String(index + 1) }), ...texts.map((textContent) => make("td", { textContent })));
   });
-  return make("table", {}, make("thead", {}, make("tr", {}, ...heads.map((textContent) => make("th", { scope: "col", textContent })))), make("tbody", {}, ...rows));
+  return make("table", {}, make("thead", {}, make("tr", {}, ...heads.map((textContent) => (textContent ? make("th", { scope: "col", textContent }) : make("td"))))), make("tbody", {}, ...rows));
 }
 
 /** @param {Log} log */

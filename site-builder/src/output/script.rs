@@ -1,7 +1,7 @@
 //! Part of stage 10: the modules of the script, joined into one file each page loads.
 //!
 //! The modules are plain ECMAScript, so that tests and editors read them as they stand. Joining
-//! them needs no reader of the language, because they keep to what [`Module::read`] allows: imports
+//! them needs no reader of the language, because they keep to what `Module::read` allows: imports
 //! are lines of one form at the top, and every name at the top of a module is the only one of
 //! that name. A module comes after those it imports, and the import lines go; `export` may stay.
 

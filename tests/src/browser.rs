@@ -263,12 +263,18 @@ impl Browser {
 
     /// Types into the element that a selector finds, in place of what stands there.
     pub fn type_into(&self, selector: &str, text: &str) {
-        let id = self.element(selector);
         // Everything selected first, by the keys Control and A, then the text.
-        self.post(
-            &format!("element/{id}/value"),
-            &json!({"text": format!("\u{e009}a\u{e000}{text}")}),
-        );
+        let keys = json!({"text": format!("\u{e009}a\u{e000}{text}")});
+        let typed = || {
+            let path = format!("{}/element/{}/value", self.session, self.element(selector));
+            ask(&path, &keys)
+        };
+        match typed() {
+            // The page put another in its place meanwhile: that one is typed into.
+            Err(fault) if fault.contains("stale element") => typed().map(drop),
+            answer => answer.map(drop),
+        }
+        .unwrap_or_else(|fault| panic!("{selector}: {fault}"));
     }
 
     /// Presses these keys in the element that a selector finds.

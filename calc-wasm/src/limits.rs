@@ -61,7 +61,7 @@ impl Limit {
     /// A base value in this limit's unit.
     fn in_unit(&self, base: f64) -> f64 {
         match self.dimension.unit(self.unit) {
-            Some(unit) => (base - unit.offset) / unit.factor,
+            Some(unit) => unit.from_base(base),
             None => base,
         }
     }

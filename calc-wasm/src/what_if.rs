@@ -29,8 +29,8 @@ impl Range {
     /// All that the input takes; from 1/1000 of it where it begins at nought.
     fn whole(limit: &Limit) -> Self {
         let unit = limit.dimension.unit(limit.unit);
-        let (factor, offset) = unit.map_or((1.0, 0.0), |unit| (unit.factor, unit.offset));
-        let [low, high] = [limit.lowest, limit.highest].map(|end| end * factor + offset);
+        let [low, high] =
+            [limit.lowest, limit.highest].map(|end| unit.map_or(end, |unit| unit.to_base(end)));
         // Scales that do not begin at nothing, as temperatures, are stepped through evenly.
         let begins_at_nothing = limit.dimension.units.iter().all(|unit| unit.offset == 0.0);
         let log = begins_at_nothing && low >= 0.0 && high > 0.0;
@@ -92,7 +92,7 @@ fn unit_of(text: &str, limit: &Limit) -> &'static Unit {
 
 /// `base` written in `unit` to `digits` significant digits, with the error that `text` has.
 fn written(base: f64, unit: &Unit, figures: usize, text: &str) -> String {
-    let mut out = number::plain((base - unit.offset) / unit.factor, figures);
+    let mut out = number::plain(unit.from_base(base), figures);
     if let Some((_, error)) = text.split_once('±')
         && let Ok(Some((half, _))) = digits::lead(error.trim())
     {
@@ -141,9 +141,8 @@ pub fn backwards(
     result: &str,
     wanted: &str,
 ) -> Result<String, Problem> {
-    let mut inputs = calculator.inputs.iter();
-    let found = inputs.find(|found| found.name == input);
-    let Some((found, limit)) = found.and_then(|found| Some((*found, limit_of(found)?))) else {
+    let found = calculator.input(input);
+    let Some((found, limit)) = found.and_then(|found| Some((found, limit_of(found)?))) else {
         return Err(Problem::new(input, "that is no quantity"));
     };
     let text = pairs.iter().find(|(name, _)| name == input);
@@ -263,8 +262,7 @@ mod tests {
     #[test]
     fn sweeps_in_the_unit_that_was_typed() {
         let calculator = calculators::find("boiling-point").expect("it");
-        let mut inputs = calculator.inputs.iter();
-        let pressure = inputs.find(|input| input.name == "pressure").expect("it");
+        let pressure = calculator.input("pressure").expect("it");
         assert_eq!(
             swept(pressure, "30 ± 1 mmHg", 0.5).as_deref(),
             Some("30 ± 1 mmHg")

@@ -293,18 +293,29 @@ export class Calculator {
       const cells = isRows(field) ? rowsIn(field).flatMap(cellsIn) : [field];
       const wrong = its.map(({ place: [, row, column] }) =>
         filled[Number(row) - 1]?.querySelector(`[data-column="${column}"]`) ?? cells[0]);
-      /** @type {HTMLElement | null | undefined} */
-      const words = field.closest(".field")?.querySelector(".field-problem");
-      if (words) {
-        words.id = `${this.block.id}-${name}-problem`;
-        words.textContent = its.map(({ text }) => text).join(" ");
-        words.hidden = !its.length;
-      }
-      for (const cell of cells) {
-        if (wrong.includes(cell)) cell.setAttribute("aria-invalid", "true");
-        else cell.removeAttribute("aria-invalid");
-        if (words) cell.setAttribute("aria-errormessage", words.id);
-      }
+      this.problemAt(name, its.map(({ text }) => text).join(" "), cells, wrong);
+    }
+  }
+
+  /**
+   * Says at a field what is wrong with it, or nothing.
+   * @param {string} name
+   * @param {string} text
+   * @param {Element[]} cells its boxes
+   * @param {Element[]} wrong those to blame
+   */
+  problemAt(name, text, cells, wrong) {
+    /** @type {HTMLElement | null | undefined} */
+    const words = this.fields.get(name)?.closest(".field")?.querySelector(".field-problem");
+    if (words) {
+      words.id = `${this.block.id}-${name}-problem`;
+      words.textContent = text;
+      words.hidden = !text;
+    }
+    for (const cell of cells) {
+      if (wrong.includes(cell)) cell.setAttribute("aria-invalid", "true");
+      else cell.removeAttribute("aria-invalid");
+      if (words) cell.setAttribute("aria-errormessage", words.id);
     }
   }
 
@@ -315,15 +326,7 @@ export class Calculator {
    */
   trouble(name, sentence) {
     const field = this.fields.get(name);
-    /** @type {HTMLElement | null | undefined} */
-    const words = field?.closest(".field")?.querySelector(".field-problem");
-    if (!field || !words) return;
-    words.id = `${this.block.id}-${name}-problem`;
-    words.textContent = sentence;
-    words.hidden = !sentence;
-    if (sentence) field.setAttribute("aria-invalid", "true");
-    else field.removeAttribute("aria-invalid");
-    field.setAttribute("aria-errormessage", words.id);
+    if (field) this.problemAt(name, sentence, [field], sentence ? [field] : []);
   }
 
   remember() {

@@ -110,14 +110,19 @@ function listNames(text) {
  * @param {Texts} inputs
  */
 export function workOut(calculator, id, inputs) {
-  const lines = Object.entries(inputs).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`);
   try {
     if (!core) throw new Error("no core");
-    return core.result(calculator, id, lines.join("\n"), html.dataset.base ?? "");
+    return core.result(calculator, id, filledLines(inputs), html.dataset.base ?? "");
   } catch {
     return failure();
   }
 }
+
+/**
+ * Inputs as the core takes them, blank ones left out.
+ * @param {Texts} inputs
+ */
+export const filledLines = (inputs) => Object.entries(inputs).filter(([, value]) => value).map(([key, value]) => `${key}=${value}`).join("\n");
 
 /** What stands in place of a result where the core failed. */
 export const failure = () => `<p class="problem" data-for="">These values could not be worked out. ${missing ? "Load" : "Change one of them, or load"} the page again.</p>`;

@@ -2,7 +2,7 @@
 // result asked backwards. How far an input may be swept, and which value gives a
 // wanted result, is the core's to say.
 
-import { core, fetchCore, inText } from "./core.js";
+import { core, fetchCore, filledLines, inText } from "./core.js";
 import { say } from "./notices.js";
 import { all, make } from "./page.js";
 
@@ -112,8 +112,7 @@ function question(calculator, swept) {
   const answer = make("p", { role: "status" });
   const button = make("button", { type: "button", textContent: "Find it" });
   button.onclick = () => {
-    const lines = Object.entries(calculator.inputs()).filter(([, text]) => text).map(([key, text]) => `${key}=${text}`).join("\n");
-    const found = core?.backwards(calculator.name, lines, select.value, results.value, wanted.value) ?? "";
+    const found = core?.backwards(calculator.name, filledLines(calculator.inputs()), select.value, results.value, wanted.value) ?? "";
     const field = calculator.fields.get(select.value);
     if (found.startsWith("!") || !field) {
       answer.textContent = `${found.slice(1, 2).toUpperCase()}${found.slice(2)}.`;

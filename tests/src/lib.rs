@@ -72,6 +72,15 @@ pub fn library_without(table: &str) -> Library {
     data::library(&tables).0
 }
 
+/// A short number for a long text (FNV-1a, 32 bits, as its authors give it; from memory).
+pub fn print(text: &str) -> u32 {
+    let one = |sum: u32, byte: &u8| (sum ^ u32::from(*byte)).wrapping_mul(0x0100_0193);
+    text.as_bytes().iter().fold(0x811c_9dc5, one)
+}
+
+/// The same as a script.
+pub const PRINT: &str = "const print = text => new TextEncoder().encode(text).reduce((sum, byte) => Math.imul(sum ^ byte, 0x01000193) >>> 0, 0x811c9dc5);";
+
 /// A CSV file as rows of cells, the head line left out (RFC 4180, no line breaks in cells).
 pub fn csv(path: &str) -> Vec<Vec<String>> {
     let path = root().join(path);

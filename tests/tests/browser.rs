@@ -8,6 +8,7 @@ use calc_wasm::library::Library;
 use calc_wasm::report;
 use forerun_tests::browser::{Browser, Running, serve};
 use forerun_tests::random::{Random, inputs_for};
+use forerun_tests::{PRINT, print};
 use serde_json::{Value, json};
 use site_builder::command::proof;
 use site_builder::files::Files;
@@ -97,14 +98,6 @@ const OWN_CORE: &str = "const start = async (address, name) => {
         core.load(await (await fetch(at(page.data))).text());
         return core;
     };";
-
-/// A short number for a long text (FNV-1a, 32 bits, as its authors give it; from memory).
-const PRINT: &str = "const print = text => new TextEncoder().encode(text).reduce((sum, byte) => Math.imul(sum ^ byte, 0x01000193) >>> 0, 0x811c9dc5);";
-
-fn print(text: &str) -> u32 {
-    let one = |sum: u32, byte: &u8| (sum ^ u32::from(*byte)).wrapping_mul(0x0100_0193);
-    text.as_bytes().iter().fold(0x811c_9dc5, one)
-}
 
 /// Random inputs for each calculator, besides those that are written down.
 const RANDOM: usize = 300;

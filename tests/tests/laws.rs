@@ -497,10 +497,7 @@ fn units_lead_there_and_back() {
             for spelling in std::iter::once(&unit.symbol).chain(unit.also) {
                 for _ in 0..200 {
                     let base = 1e-3 * libm::pow(1e6, random.share());
-                    let text = format!(
-                        "{} {spelling}",
-                        number::plain((base - unit.offset) / unit.factor, 12)
-                    );
+                    let text = format!("{} {spelling}", number::plain(unit.from_base(base), 12));
                     let read = quantity::read(&text, dimension)
                         .unwrap_or_else(|message| panic!("{text}: {message}"));
                     // Twelve digits were written, and no more than twelve places; a temperature

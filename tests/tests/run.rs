@@ -6,6 +6,7 @@ use calc_wasm::report::sheet::{Moment, differences};
 use calc_wasm::sheet::{Sheet, Typed};
 use forerun_tests::browser::{Browser, serve};
 use forerun_tests::random::Random;
+use forerun_tests::{PRINT, print};
 use serde_json::json;
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
@@ -478,14 +479,17 @@ fn the_sheet_in_the_page_is_the_sheet_of_the_builder() {
     }
     assert!(said > CHANGES / 2, "only {said} changes made a difference");
     let answers = browser.run_with(
-        "const page = document.documentElement.dataset;
+        &[
+            PRINT,
+            "const page = document.documentElement.dataset;
          const at = path => new URL(path, location.href).href;
          const core = await import(at(page.module) + '?own');
          await core.default({ module_or_path: at(page.wasm) });
          core.load(await (await fetch(at(page.data))).text());
          core.sheet(given.text, given.keys.join('\\n'));
-         const print = text => new TextEncoder().encode(text).reduce((sum, byte) => Math.imul(sum ^ byte, 0x01000193) >>> 0, 0x811c9dc5);
          return given.changes.map(typed => print(core.change(typed, '../../')))",
+        ]
+        .concat(),
         &json!({"text": text, "keys": keys, "changes": changes}),
     );
     let answers: Vec<u32> = serde_json::from_value(answers).expect("numbers");
@@ -493,12 +497,6 @@ fn the_sheet_in_the_page_is_the_sheet_of_the_builder() {
         assert_eq!(*answer, print(expected), "{}", changes[at]);
     }
     assert_eq!(answers.len(), CHANGES);
-}
-
-/// A short number for a long text (FNV-1a, 32 bits, as its authors give it; from memory).
-fn print(text: &str) -> u32 {
-    let one = |sum: u32, byte: &u8| (sum ^ u32::from(*byte)).wrapping_mul(0x0100_0193);
-    text.as_bytes().iter().fold(0x811c_9dc5, one)
 }
 
 /// What might be typed: sound, odd and hostile.

@@ -106,9 +106,8 @@ pub fn sweeps(calculator: &str, inputs: &str) -> String {
 /// cannot be swept.
 #[wasm_bindgen]
 pub fn swept(calculator: &str, input: &str, text: &str, share: f64) -> String {
-    let inputs = calculators::find(calculator).map_or(&[][..], |found| found.inputs);
-    let found = inputs.iter().find(|found| found.name == input);
-    found
+    let input = calculators::find(calculator).and_then(|found| found.input(input));
+    input
         .and_then(|input| what_if::swept(input, text, share))
         .unwrap_or_default()
 }
@@ -167,8 +166,7 @@ fn worked(spec: &str, sheet: &str, once: &str, rows: &str) -> Log {
 }
 
 fn columns(calculator: &str, input: &str) -> &'static [&'static Column] {
-    let inputs = calculators::find(calculator).map_or(&[][..], |found| found.inputs);
-    let input = inputs.iter().find(|found| found.name == input);
+    let input = calculators::find(calculator).and_then(|found| found.input(input));
     match input.map(|input| input.kind) {
         Some(Kind::Rows(columns)) => columns,
         _ => &[],

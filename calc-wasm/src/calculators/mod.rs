@@ -73,6 +73,11 @@ pub struct Calculator {
 }
 
 impl Calculator {
+    /// Its input of this name.
+    pub fn input(&self, name: &str) -> Option<&'static Input> {
+        self.inputs.iter().find(|input| input.name == name).copied()
+    }
+
     /// Reads `pairs` of input name and text, and works out the answer.
     ///
     /// # Errors

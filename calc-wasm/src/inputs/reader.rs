@@ -192,7 +192,7 @@ impl<'a> Reader<'a> {
                 .text(&number.shown)
                 .text(number.unit));
         };
-        let value = number.value * unit.factor + unit.offset;
+        let value = unit.to_base(number.value);
         let error = match number.error_unit.as_str() {
             "" => number.error * unit.factor,
             "%" if number.unit != "%" => (value * number.error / 100.0).abs(),

@@ -48,6 +48,18 @@ pub struct Unit {
     pub offset: f64,
 }
 
+impl Unit {
+    /// A value in this unit as base units.
+    pub fn to_base(&self, value: f64) -> f64 {
+        value * self.factor + self.offset
+    }
+
+    /// Base units as a value in this unit.
+    pub fn from_base(&self, base: f64) -> f64 {
+        (base - self.offset) / self.factor
+    }
+}
+
 /// A kind of quantity: its name and the units it may be written in, the base unit first.
 #[derive(Debug)]
 pub struct Dimension {

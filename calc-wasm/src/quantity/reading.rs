@@ -47,7 +47,7 @@ pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, Proble
     let Some(error_text) = error_text else {
         let unit = unit(value_unit, text, dimension)?;
         return Ok(Reading {
-            value: value * unit.factor + unit.offset,
+            value: unit.to_base(value),
             error: 0.0,
         });
     };
@@ -58,7 +58,7 @@ pub fn read(text: &str, dimension: &'static Dimension) -> Result<Reading, Proble
         value_unit
     };
     let value_unit = unit(named, text, dimension)?;
-    let base = value * value_unit.factor + value_unit.offset;
+    let base = value_unit.to_base(value);
     let error = if error_unit == "%" && named != "%" {
         base * error / 100.0
     } else if error_unit.is_empty() {

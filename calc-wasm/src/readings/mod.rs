@@ -163,7 +163,7 @@ impl<'w> Work<'w> {
         let Some(judge) = self.sheet.calculator(&self.spec.judge) else {
             return;
         };
-        let asks = |column: &&Column| judge.inputs.iter().any(|input| input.name == column.fills);
+        let asks = |column: &&Column| judge.input(&column.fills).is_some();
         let mut asked = self.spec.each().filter(asks);
         if asked.any(|column| self.cell(at, &column.name).is_empty()) {
             return;
@@ -292,7 +292,7 @@ impl<'w> Work<'w> {
                 return Some(value);
             }
             let unit = column.dimension?.unit(figure.unit)?;
-            Some(column.in_unit(value * unit.factor + unit.offset))
+            Some(column.in_unit(unit.to_base(value)))
         };
         if std::ptr::eq(first, last) {
             return Some([end(first, first.low)?, end(first, first.high)?]);

@@ -8,7 +8,7 @@ use crate::outcome::Outcome;
 use crate::problem::Problem;
 use crate::quantity::{
     self, Dimension, Duration, Fraction, Length, Mass, Number, Pressure, Quantity, Reading,
-    Temperature, Volume,
+    Temperature, Unit, Volume,
 };
 
 /// The kinds of what can be read; anything else is words.
@@ -174,21 +174,16 @@ impl Column {
 
     /// A base value in the unit it is shown in.
     pub fn in_unit(&self, base: f64) -> f64 {
-        match self.unit_and_offset() {
-            Some([factor, offset]) => (base - offset) / factor,
-            None => base,
-        }
+        self.its_unit().map_or(base, |unit| unit.from_base(base))
     }
 
     /// A difference of base values in that unit.
     pub fn difference_in_unit(&self, base: f64) -> f64 {
-        self.unit_and_offset()
-            .map_or(base, |[factor, _]| base / factor)
+        self.its_unit().map_or(base, |unit| base / unit.factor)
     }
 
-    fn unit_and_offset(&self) -> Option<[f64; 2]> {
-        let unit = self.dimension?.unit(self.shown_in())?;
-        Some([unit.factor, unit.offset])
+    fn its_unit(&self) -> Option<&'static Unit> {
+        self.dimension?.unit(self.shown_in())
     }
 
     /// What was read as an input of a calculator.
@@ -268,7 +263,7 @@ impl Sheet {
             pairs: given,
             ..
         } = self.given(id)?;
-        let takes = |name: &str| calculator.inputs.iter().any(|input| input.name == name);
+        let takes = |name: &str| calculator.input(name).is_some();
         let mut pairs: Vec<_> = read
             .iter()
             .filter(|(name, _)| takes(name))

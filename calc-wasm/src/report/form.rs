@@ -27,7 +27,7 @@ pub fn form(calculator: &Calculator, library: &Library, shape: &Shape<'_>) -> St
     );
     let one = |input: &Input, out: &mut String| {
         let asked = input.when.is_none_or(|(other, values)| {
-            let other = calculator.inputs.iter().find(|input| input.name == other);
+            let other = calculator.input(other);
             other.is_none_or(|other| values.contains(&filled(other, pairs)))
         });
         let marks = match (shape.drawn.contains(&input.name), is_given(input, pairs)) {
@@ -107,11 +107,7 @@ pub fn value_field(
 /// its name, though authors may write its label; one that is left alone shows its first line.
 fn filled<'v>(input: &Input, pairs: &'v [(String, String)]) -> &'v str {
     let given = pairs.iter().find(|(name, _)| name == input.name);
-    let text = match (given, input.need) {
-        (Some((_, text)), _) => text,
-        (None, Need::Preset(preset)) => preset,
-        (None, _) => "",
-    };
+    let text = given.map_or(input.by_itself(), |(_, text)| text);
     let Kind::Choice(choices) = input.kind else {
         return text;
     };

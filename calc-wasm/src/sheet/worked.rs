@@ -215,10 +215,7 @@ fn names<'c>(cell: &'c Cell, typed: &'c Typed) -> Vec<&'c str> {
 
 /// Takes out what the form does not ask for with these values.
 fn leave_out_unasked(cell: &Cell, inputs: &mut Vec<(&str, Drawn)>) {
-    let described = |name: &str| {
-        let mut all = cell.calculator.inputs.iter();
-        all.find(|input| input.name == name)
-    };
+    let described = |name: &str| cell.calculator.input(name);
     let word = |inputs: &[(&str, Drawn)], of: &'static str| -> String {
         let given = inputs.iter().find(|(name, _)| *name == of);
         match given {

@@ -4,6 +4,7 @@ use super::Writer;
 use super::pass::{NUMBER, Pass, Place};
 use crate::markdown::formula;
 use crate::worked::numbers::{self, Number};
+use crate::worked::run;
 use calc_wasm::markup::escape;
 use calc_wasm::report::sheet::Shown;
 use math_core::MathDisplay;
@@ -61,15 +62,10 @@ impl Writer<'_> {
 
     /// A number that hangs on the run: the script finds it by its key.
     fn run_number(&mut self, key: &str, shown: &Shown, place: Place) -> String {
-        let (key, text, tolerance) = (escape(key), escape(&shown.text), escape(&shown.tolerance));
-        if place == Place::Label || tolerance.is_empty() {
-            let title = if tolerance.is_empty() {
-                String::new()
-            } else {
-                format!(" title=\"{tolerance}\"")
-            };
-            return format!("<span class=\"number\" data-number=\"{key}\"{title}>{text}</span>");
+        if place == Place::Label || shown.tolerance.is_empty() {
+            return run::number_html(key, &shown.text, &shown.tolerance);
         }
+        let (key, text, tolerance) = (escape(key), escape(&shown.text), escape(&shown.tolerance));
         let id = self.count("number");
         format!(
             "{NUMBER} data-number=\"{key}\" popovertarget=\"{id}\">{text}</button><span class=\"tolerance\" popover id=\"{id}\">{tolerance}</span>"
@@ -102,6 +98,10 @@ impl Writer<'_> {
         span: &Range<usize>,
         display: MathDisplay,
     ) {
+        // What is only gathered is shown to nobody.
+        if self.gathered.is_some() {
+            return;
+        }
         // A brace that is never closed may find its partner in a later formula.
         if tex.contains('$') && !tex.contains("\\text") {
             let inside = pass.text[span.clone()].trim_start_matches('$');

@@ -77,6 +77,11 @@ pub(crate) fn text(value: &DeValue<'_>) -> Option<String> {
     })
 }
 
+/// Where the head of a number ends: `calculator.result`, before its inputs.
+pub(crate) fn head_end(code: &str) -> usize {
+    code.find(char::is_whitespace).unwrap_or(code.len())
+}
+
 /// Reads `key="value" key='value' key=value` from byte `at` on.
 pub(crate) fn words(code: &str, mut at: usize) -> Result<Vec<Given>, Vec<Flaw>> {
     let mut given: Vec<Given> = Vec::new();

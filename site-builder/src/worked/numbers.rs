@@ -3,7 +3,7 @@
 
 use crate::finding::{Flaw, choice, spelling};
 use crate::read::source;
-use crate::worked::given::{Given, inputs, pairs, words};
+use crate::worked::given::{self, Given, inputs, pairs, words};
 use calc_wasm::calculators::{self, Calculator};
 use calc_wasm::library::Library;
 use calc_wasm::outcome::{Figure, Outcome};
@@ -270,7 +270,7 @@ pub fn figure(
     library: &Library,
     page: &[Worked],
 ) -> Result<(&'static Calculator, Figure), Vec<Flaw>> {
-    let head_end = code.find(char::is_whitespace).unwrap_or(code.len());
+    let head_end = given::head_end(code);
     let head = &code[..head_end];
     let Some((name, result)) = head.split_once('.') else {
         return Err(vec![
@@ -363,7 +363,7 @@ fn check(
         .collect();
     let misspelt = !flaws.is_empty();
     let mut known = pairs(given);
-    known.retain(|(name, _)| calculator.inputs.iter().any(|input| input.name == name));
+    known.retain(|(name, _)| calculator.input(name).is_some());
     match calculator.run(library, &known) {
         Ok(_) if misspelt => (None, flaws),
         Ok(outcome) => (Some(outcome), flaws),

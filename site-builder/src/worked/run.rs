@@ -11,6 +11,7 @@ use crate::worked::numbers::{self, Answered, Block};
 use calc_wasm::calculators;
 use calc_wasm::inputs::{Input, Kind};
 use calc_wasm::library::Library;
+use calc_wasm::markup::escape;
 use calc_wasm::report;
 use calc_wasm::report::sheet::{HIDDEN, Shown};
 use calc_wasm::sheet::{self, Answer, Cell, Fault, Reference, Sheet, Typed, Worked};
@@ -150,16 +151,9 @@ impl Gathered {
 
     /// Takes a calculator with its id in the page.
     pub fn block(&mut self, id: &str, block: &Block) {
-        let known = |name: &str| {
-            block
-                .calculator
-                .inputs
-                .iter()
-                .any(|input| input.name == name)
-        };
         let mut inputs = pairs(&block.given);
         // A misspelt name has its finding when the block is read again.
-        inputs.retain(|(name, _)| known(name));
+        inputs.retain(|(name, _)| block.calculator.input(name).is_some());
         self.cells.push(Cell {
             id: id.to_owned(),
             calculator: block.calculator,
@@ -235,7 +229,7 @@ fn same(one: &Cell, other: &Cell) -> bool {
 /// The cell that a number in a sentence asks for, and its result; none where the number hangs on
 /// nothing of the page, or cannot be read.
 fn asked(code: &str, blocks: &[Cell]) -> Option<(Cell, String)> {
-    let head_end = code.find(char::is_whitespace).unwrap_or(code.len());
+    let head_end = given::head_end(code);
     let (name, result) = code[..head_end].split_once('.')?;
     let given = given::words(code, head_end).ok()?;
     let mut inputs = pairs(&given);
@@ -259,8 +253,8 @@ fn asked(code: &str, blocks: &[Cell]) -> Option<(Cell, String)> {
             calculators::find(name)?
         }
     };
-    let known = |name: &str| calculator.inputs.iter().any(|input| input.name == name);
-    inputs.iter().all(|(name, _)| known(name)).then_some(())?;
+    let known = |(name, _): &(String, String)| calculator.input(name).is_some();
+    inputs.iter().all(known).then_some(())?;
     let cell = Cell {
         id: String::new(),
         calculator,
@@ -277,10 +271,9 @@ fn uses(cells: &[Cell]) -> BTreeMap<String, (String, &'static Input)> {
             let Some(reference) = Reference::read(text).filter(|one| one.result.is_none()) else {
                 continue;
             };
-            let mut inputs = cell.calculator.inputs.iter();
-            if let Some(input) = inputs.find(|input| input.name == name) {
+            if let Some(input) = cell.calculator.input(name) {
                 uses.entry(reference.name.to_owned())
-                    .or_insert((cell.id.clone(), *input));
+                    .or_insert((cell.id.clone(), input));
             }
         }
     }
@@ -330,7 +323,14 @@ impl PageSheet {
         if self.broken {
             return None;
         }
-        let flaws = self.flaws_of(id, &block.given, block.calculator.name);
+        let flaws = self.flaws_of(id, &block.given);
+        let unknown = |one| numbers::unknown(block.calculator, one);
+        let flaws: Vec<Flaw> = block
+            .given
+            .iter()
+            .filter_map(unknown)
+            .chain(flaws)
+            .collect();
         let broken = !flaws.is_empty();
         block.flaws(flaws);
         if broken {
@@ -357,32 +357,23 @@ impl PageSheet {
     }
 
     /// What is wrong with the references of a cell.
-    fn flaws_of(&self, id: &str, given: &[Given], calculator: &str) -> Vec<Flaw> {
-        let mut flaws: Vec<Flaw> = calculators::find(calculator)
-            .into_iter()
-            .flat_map(|calculator| {
-                given
-                    .iter()
-                    .filter_map(|one| numbers::unknown(calculator, one))
-            })
-            .collect();
-        for one in given {
-            let Some(reference) = Reference::read(&one.text) else {
-                continue;
-            };
-            let message = match self.fault(id, &one.name) {
-                Some(fault) => Some(self.said(fault, &reference)),
-                None => self.misfit(id, &one.name, &reference),
-            };
-            if let Some((message, mend)) = message {
-                let flaw = Flaw::new(one.text_span.clone(), message);
-                flaws.push(match mend {
-                    Some(mend) => flaw.mend(mend),
-                    None => flaw,
-                });
-            }
-        }
-        flaws
+    fn flaws_of(&self, id: &str, given: &[Given]) -> Vec<Flaw> {
+        let one = |one: &Given| self.flaw_of(id, &one.name, &one.text, &one.text_span);
+        given.iter().filter_map(one).collect()
+    }
+
+    /// What is wrong with `text`, written for the input or value called `name`, if it is a
+    /// reference.
+    fn flaw_of(&self, owner: &str, name: &str, text: &str, span: &Range<usize>) -> Option<Flaw> {
+        let reference = Reference::read(text)?;
+        let said = match self.fault(owner, name) {
+            Some(fault) => Some(self.said(fault, &reference)),
+            None => self.misfit(owner, name, &reference),
+        };
+        said.map(|flaw| Flaw {
+            span: span.clone(),
+            ..flaw
+        })
     }
 
     fn fault(&self, id: &str, input: &str) -> Option<&Fault> {
@@ -395,65 +386,54 @@ impl PageSheet {
         })
     }
 
-    fn said(&self, fault: &Fault, reference: &Reference<'_>) -> (String, Option<String>) {
+    /// A fault in words; where it stands is the caller's to say.
+    fn said(&self, fault: &Fault, reference: &Reference<'_>) -> Flaw {
         match fault {
             Fault::Unknown { name, near, .. } => {
                 let (what, mend) = match reference.result {
                     None => ("the run gives no", "add it to the `run` block"),
                     Some(_) => ("the page has no calculator", "give a block this `id`"),
                 };
-                let mend = match near {
-                    Some(near) => format!("the nearest is `{near}`"),
-                    None => mend.to_owned(),
-                };
-                (format!("{what} `{name}`"), Some(mend))
+                let flaw = Flaw::new(0..0, format!("{what} `{name}`"));
+                match near {
+                    Some(near) => flaw.mend(format!("the nearest is `{near}`")),
+                    None => flaw.mend(mend),
+                }
             }
-            Fault::Circle(cells) => (
-                match cells.as_slice() {
+            Fault::Circle(cells) => {
+                let message = match cells.as_slice() {
                     [one] => format!("`{one}` draws on its own result"),
                     _ => format!("`{}` draw on each other in a circle", cells.join("`, `")),
-                },
-                Some("give one of them a value of its own".to_owned()),
-            ),
-            Fault::Line(line) => (format!("`{line}` cannot be read"), None),
+                };
+                Flaw::new(0..0, message).mend("give one of them a value of its own")
+            }
+            Fault::Line(line) => Flaw::new(0..0, format!("`{line}` cannot be read")),
         }
     }
 
-    /// A value that is of another kind than where it was used first, or a result that is not there.
-    fn misfit(
-        &self,
-        id: &str,
-        name: &str,
-        reference: &Reference<'_>,
-    ) -> Option<(String, Option<String>)> {
-        match reference.result {
-            None => {
-                let (first, input) = self.uses.get(reference.name)?;
-                let cell = self.sheet.cells().iter().find(|cell| cell.id == id)?;
-                let here = cell.calculator.inputs.iter().find(|its| its.name == name)?;
-                (!alike(&input.kind, &here.kind)).then(|| {
-                    let message = format!(
-                        "`{}` is {} for `{first}`, and {} is asked for here",
-                        reference.name,
-                        called(&input.kind),
-                        called(&here.kind)
-                    );
-                    (
-                        message,
-                        Some("give this one a value of its own in the `run` block".to_owned()),
-                    )
-                })
+    /// A value that is of another kind than where it was used first, or a result that is not
+    /// there; where it stands is the caller's to say.
+    fn misfit(&self, id: &str, name: &str, reference: &Reference<'_>) -> Option<Flaw> {
+        let Some(result) = reference.result else {
+            let (first, input) = self.uses.get(reference.name)?;
+            let cell = &self.sheet.cells()[self.sheet.place(id)?];
+            let here = cell.calculator.input(name)?;
+            return (!alike(&input.kind, &here.kind)).then(|| {
+                let message = format!(
+                    "`{}` is {} for `{first}`, and {} is asked for here",
+                    reference.name,
+                    called(&input.kind),
+                    called(&here.kind)
+                );
+                Flaw::new(0..0, message).mend("give this one a value of its own in the `run` block")
+            });
+        };
+        let place = self.sheet.place(reference.name)?;
+        match &**self.worked.answer(place)? {
+            Answer::Worked(outcome) if outcome.figure(result).is_none() => {
+                Some(numbers::no_figure(reference.name, result, 0..0, outcome))
             }
-            Some(result) => {
-                let place = self.sheet.place(reference.name)?;
-                let Answer::Worked(outcome) = &**self.worked.answer(place)? else {
-                    return None;
-                };
-                outcome.figure(result).is_none().then(|| {
-                    let flaw = numbers::no_figure(reference.name, result, 0..0, outcome);
-                    (flaw.message, flaw.mend)
-                })
-            }
+            _ => None,
         }
     }
 
@@ -477,29 +457,23 @@ impl PageSheet {
                 }])
             });
         };
-        if !self.faults.is_empty() {
-            return Some(Err(self.number_faults(key, code)));
-        }
-        if let Some((id, result)) = key.split_once('.') {
-            let flaws = self.number_flaws(id, result, code);
-            if !flaws.is_empty() {
-                return Some(Err(flaws));
-            }
+        let flaws = self.number_flaws(key, code);
+        if !flaws.is_empty() || !self.faults.is_empty() {
+            return Some(Err(flaws));
         }
         let shown = report::sheet::shown(&self.sheet, &self.worked, key);
         Some(Ok((key.clone(), shown)))
     }
 
-    fn number_faults(&self, key: &str, code: &str) -> Vec<Flaw> {
-        let id = key.split('.').next().unwrap_or_default();
-        let head_end = code.find(char::is_whitespace).unwrap_or(code.len());
+    fn number_flaws(&self, key: &str, code: &str) -> Vec<Flaw> {
+        let Some((id, result)) = key.split_once('.') else {
+            return Vec::new();
+        };
+        let head_end = given::head_end(code);
         let given = given::words(code, head_end).unwrap_or_default();
-        self.flaws_of(id, &given, "")
-    }
-
-    fn number_flaws(&self, id: &str, result: &str, code: &str) -> Vec<Flaw> {
-        let head_end = code.find(char::is_whitespace).unwrap_or(code.len());
-        let given = given::words(code, head_end).unwrap_or_default();
+        if !self.faults.is_empty() {
+            return self.flaws_of(id, &given);
+        }
         let answer = self
             .sheet
             .place(id)
@@ -534,19 +508,9 @@ impl PageSheet {
                 flaws.push(Flaw::new(value.name_span.clone(), message).mend(mend));
             }
         }
-        for value in &self.run.values {
-            let Some(reference) = Reference::read(&value.text) else {
-                continue;
-            };
-            let said = match self.fault(sheet::RUN, &value.name) {
-                Some(fault) => Some(self.said(fault, &reference)),
-                None => self.misfit(sheet::RUN, &value.name, &reference),
-            };
-            if let Some((message, mend)) = said {
-                let flaw = Flaw::new(value.name_span.clone(), message);
-                flaws.push(flaw.mend(mend.unwrap_or_default()));
-            }
-        }
+        flaws.extend(self.run.values.iter().filter_map(|value| {
+            self.flaw_of(sheet::RUN, &value.name, &value.text, &value.name_span)
+        }));
         if !self.faults.is_empty() {
             return flaws;
         }
@@ -579,7 +543,6 @@ impl PageSheet {
 
     /// The run as HTML: its form, what is set, and the sheet for the script.
     pub fn html(&self, library: &Library) -> String {
-        use calc_wasm::markup::escape;
         let fields: String = self
             .run
             .values
@@ -621,6 +584,20 @@ impl PageSheet {
             run = sheet::RUN,
         )
     }
+}
+
+/// How a number of a run begins that cannot be pressed, before its key.
+pub const NUMBER: &str = "<span class=\"number\" data-number=\"";
+
+/// A number of a run that cannot be pressed: the script finds it by its key. `tolerance` is its
+/// title, where it has one.
+pub fn number_html(key: &str, text: &str, tolerance: &str) -> String {
+    let title = if tolerance.is_empty() {
+        String::new()
+    } else {
+        format!(" title=\"{}\"", escape(tolerance))
+    };
+    format!("{NUMBER}{}\"{title}>{}</span>", escape(key), escape(text))
 }
 
 /// Whether a value may stand for both.

@@ -6,7 +6,8 @@ use crate::apparatus::{self, Assembly};
 use crate::finding::spelling;
 use crate::markdown::Writer;
 use crate::worked::class_kit::SetUp;
-use calc_wasm::markup::escape;
+use crate::worked::run;
+use calc_wasm::report::sheet::Shown;
 use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -153,13 +154,7 @@ impl Writer<'_> {
             );
             return None;
         };
-        let live = |(key, shown): (String, calc_wasm::report::sheet::Shown)| {
-            format!(
-                "<span class=\"number\" data-number=\"{}\">{}</span>",
-                escape(&key),
-                escape(&shown.text)
-            )
-        };
+        let live = |(key, shown): (String, Shown)| run::number_html(&key, &shown.text, "");
         Some(Fill {
             part: part.clone(),
             amount: live(shown),

@@ -3,10 +3,7 @@
 //! them: a bath for one compound beside the pressure for another.
 
 use crate::worked::material::{Material, Steps};
-use calc_wasm::markup::escape;
-
-/// How a number of a run begins, before its key.
-const NUMBER: &str = "<span class=\"number\" data-number=\"";
+use crate::worked::run::{NUMBER, number_html};
 
 /// What is written in by hand.
 const BLANK: &str = "<span class=\"number\">________</span>";
@@ -51,7 +48,7 @@ fn words(html: &str, shown: &impl Fn(&str) -> Option<String>) -> String {
             break;
         };
         match shown(key) {
-            Some(text) => out.push_str(&format!("{NUMBER}{key}\">{}</span>", escape(&text))),
+            Some(text) => out.push_str(&number_html(key, &text, "")),
             None => out.push_str(BLANK),
         }
         rest = after;

@@ -4,7 +4,7 @@ use crate::read::front_matter::Kind;
 use crate::worked::material::Warning;
 use crate::worked::numbers::Worked;
 use calc_wasm::Outcome;
-use calc_wasm::inputs::{Kind as InputKind, Need};
+use calc_wasm::inputs::Kind as InputKind;
 use calc_wasm::outcome::Level;
 use serde::Serialize;
 
@@ -110,19 +110,16 @@ fn given(worked: &Worked) -> Vec<Given> {
     let inputs = worked.calculator.inputs.iter();
     inputs
         .map(|input| {
-            let preset = match input.need {
-                Need::Preset(preset) => preset.to_owned(),
-                Need::Required | Need::Optional => String::new(),
-            };
             let written = typed(input.name);
             let shown = match &worked.card {
                 Some(names) => names.iter().any(|name| name == input.name),
                 // What is chosen from a list says how to reckon, and seldom what to set.
                 None => written.is_some() && !matches!(input.kind, InputKind::Choice(_)),
             };
-            let value = written.unwrap_or(preset);
+            let value = written.unwrap_or_else(|| input.by_itself().to_owned());
             let asked = input.when.is_none_or(|(other, values)| {
-                let other = typed(other).or_else(|| preset_of(worked, other));
+                let by_itself = || Some(worked.calculator.input(other)?.by_itself().to_owned());
+                let other = typed(other).or_else(by_itself);
                 other.is_some_and(|other| values.contains(&other.as_str()))
             });
             Given {
@@ -136,14 +133,6 @@ fn given(worked: &Worked) -> Vec<Given> {
             }
         })
         .collect()
-}
-
-fn preset_of(worked: &Worked, name: &str) -> Option<String> {
-    let mut inputs = worked.calculator.inputs.iter();
-    match inputs.find(|input| input.name == name)?.need {
-        Need::Preset(preset) => Some(preset.to_owned()),
-        Need::Required | Need::Optional => None,
-    }
 }
 
 fn figures(worked: &Worked, outcome: &Outcome, usual: usize) -> Vec<Figure> {
